@@ -1,0 +1,1 @@
+"""From a validated build to its figures: the one place that knows both sides."""

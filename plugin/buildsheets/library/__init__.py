@@ -1,0 +1,1 @@
+"""What spans builds: the index of the library."""

@@ -1,0 +1,1 @@
+"""From text to validated, SI-valued objects; every complaint has file, line and column."""

@@ -1,0 +1,1 @@
+"""Charts, templates and style: reads figures, computes nothing."""
