@@ -1,0 +1,351 @@
+"""The shape of `figures.json`: everything a sheet shows, as plain data.
+
+Names carry their units. Keys may be added under one format number, never renamed or re-purposed. A value that could
+not be worked out is None and has an entry in `missing`. Arrays run over the 126 speed steps unless stated.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, TypedDict
+
+FORMAT = 1
+
+Level = Literal["ok", "note", "caution", "stop"]
+Curve = list[float | None]
+
+
+class Assumed(TypedDict):
+    """A default that was used because the record does not say."""
+
+    name: str  # dotted key of the record that would replace it, e.g. "motor.inductance"
+    label: str  # in a builder's words
+    value: float | str
+    unit: str  # "" for none
+    why: str  # what it rests on
+    basis: str  # "standard", "data sheet", "common practice", "from memory", "computed"
+
+
+class Missing(TypedDict):
+    """A value the record lacks."""
+
+    name: str  # dotted key of the record
+    needed_for: list[str]  # keys of this format that stay None, e.g. "start.start_step"
+    how_to_measure: str
+
+
+class Verdict(TypedDict):
+    """A judgement on one subject."""
+
+    subject: str  # "mesh", "dropper heat", "decoder", "top speed", "start", "winding"
+    level: Level
+    message: str
+
+
+class Glance(TypedDict):
+    """One line of the outcome: a label, a value in words, a level word and one sentence."""
+
+    id: str  # top_speed, first_step, heat, decoder, mesh, cost, bench_time, highest_volts
+    label: str
+    value: str  # formatted with unit, or "not known"
+    level: Level
+    sentence: str
+
+
+class StageFigures(TypedDict):
+    """One stage of the gear train."""
+
+    kind: str  # spur | worm | idler
+    driver_teeth: int | None
+    driven_teeth: int
+    ratio: float
+    efficiency: float
+    contact_ratio: float | None  # undercut taken off; the middle of the span
+    contact_ratio_span: list[float] | None  # [low, high] over the profile shifts that are possible
+    contact_ratio_textbook: float | None
+    working_pressure_angle_deg: float | None
+    centre_distance_mm: float | None
+    backlash_mm: float | None
+    undercut: bool | None
+    verdict: str | None
+    level: Level | None
+
+
+class Gearing(TypedDict):
+    """The gear train."""
+
+    ratio: float | None
+    efficiency: float | None
+    back_drive_efficiency: float | None
+    stages: list[StageFigures]
+
+
+class MotorFigures(TypedDict):
+    """The motor as the calculation sees it."""
+
+    name: str | None
+    kind: str | None
+    resistance_ohm: float | None
+    emf_constant_v_s_per_rad: float | None
+    inductance_h: float | None
+    rotor_inertia_kg_m2: float | None
+    running_torque_n_m: float | None
+    mechanism_torque_n_m: float | None
+    breakaway_torque_n_m: float | None
+    stall_current_a: float | None
+    no_load_rpm: float | None
+    nominal_voltage_v: float | None
+    winding_power_w: Curve | None
+    winding_temperature_c: Curve | None
+    winding_limit_c: float | None
+    stall_time_limit_s: float | None
+
+
+class Drive(TypedDict):
+    """What the decoder gives the chain."""
+
+    kind: str  # "decoder" | "direct current"
+    bus_voltage_v: float | None
+    pwm_frequency_hz: float | None
+    off_mode: str | None
+
+
+class Limit(TypedDict):
+    """A line on the heat chart."""
+
+    label: str
+    value: float
+    basis: str
+
+
+class DropperFigures(TypedDict):
+    """What sits in series with the motor."""
+
+    text: str  # "2 x 47 ohm 0.5 W in parallel"
+    resistance_ohm: float | None
+    diode_pairs: int
+    worst_step: int | None
+    running_power_w: float | None  # whole dropper, at the worst step
+    power_each_w: float | None
+    stall_power_w: float | None
+    resistor_temperature_c: float | None
+    diode_temperature_c: float | None
+    stall_temperature_c: float | None
+    share_of_rating: float | None
+    air_inside_c: float | None
+    temperature_over_steps_c: Curve | None
+    power_each_over_steps_w: Curve | None
+    temperature_limits: list[Limit]  # in degC
+
+
+class Speed(TypedDict):
+    """Open loop (feedback off), the record's train on the level, forward, warm."""
+
+    step: list[int]
+    duty: Curve
+    scale_mph: Curve
+    scale_km_h: Curve
+    true_mm_per_s: Curve
+    motor_rpm: Curve
+    mean_current_a: Curve
+    rms_current_a: Curve
+    motor_voltage_v: Curve
+    dropper_power_w: Curve
+    top_scale_mph: float | None
+    top_scale_mph_band: list[float] | None
+
+
+class Start(TypedDict):
+    """Moving off and stopping."""
+
+    start_step: int | None
+    stall_step: int | None
+    creep_from_step: int | None
+    creep_scale_mph: float | None
+
+
+class NamedCurve(TypedDict):
+    """A speed curve for the chart."""
+
+    name: str  # "as built", "as built, light engine", "before", "without the dropper"
+    load: str
+    grade: str
+    feedback: str  # "off"
+    dropper: str  # "fitted" | "none"
+    direction: str
+    scale_mph: Curve
+    scale_mph_low: Curve | None
+    scale_mph_high: Curve | None
+
+
+class BenchPointFigures(TypedDict):
+    """A timed run turned into a speed."""
+
+    step: int
+    scale_mph: float
+    error_mph: float
+    load: str
+    feedback: str  # on | off | not stated
+    direction: str
+    trial: str | None
+
+
+class Setting(TypedDict):
+    """One CV as set in the record."""
+
+    cv: int
+    name: str
+    value: int
+    page: str | None
+    why: str
+
+
+class DecoderFigures(TypedDict):
+    """Decoder and its margins (rating divided by demand)."""
+
+    name: str | None
+    locked_rotor_current_a: float | None
+    locked_rotor_current_without_dropper_a: float | None
+    continuous_margin: float | None
+    peak_margin: float | None
+    settings: list[Setting]
+    lacks: list[str]  # sentences: what it lacks and what does that job instead
+
+
+class HighestVolts(TypedDict):
+    """At the highest track volts the loco may meet."""
+
+    track_v: float
+    top_scale_mph: float | None
+    resistor_temperature_c: float | None
+    locked_rotor_current_a: float | None
+
+
+class CardRow(TypedDict):
+    """One row of the speed card."""
+
+    step: int
+    scale_mph: float | None
+    scale_km_h: float | None
+    seconds_over_run: float | None
+    chuffs_per_second: float | None
+
+
+class PartRow(TypedDict):
+    """One row of the parts list."""
+
+    quantity: int
+    name: str
+    stock: str | None
+    used_for: str
+    unit_price: float | None
+    line_price: float | None
+
+
+class Cost(TypedDict):
+    """Sum of the priced lines."""
+
+    total: float | None
+    currency: str | None
+    priced: int
+    unpriced: int
+
+
+class Caution(TypedDict):
+    """A caution this build calls for."""
+
+    id: str
+    shape: Literal["hazard", "do not"]
+    title: str
+    text: str
+    because: str  # what in the record calls for it
+    basis: str
+
+
+class TrialRow(TypedDict):
+    """What was tried: prediction beside observation."""
+
+    id: str
+    date: str | None
+    change: str
+    verdict: str
+    because: str | None
+    predicted_top_mph: float | None
+    seen_top_mph: float | None
+    predicted_start_step: int | None
+    seen_start_step: int | None
+    behaviour: str | None
+
+
+class WorkingLine(TypedDict):
+    """One formula with its numbers and its source."""
+
+    section: str  # "Gear train", "Motor", "Supply", "Dropper", "Speed at step 126", "Start", "Heat", "Decoder"
+    name: str
+    formula: str  # plain text with Unicode, e.g. "K = (V_n − I_0 R) / ω_0"
+    numbers: str  # the same with numbers filled in
+    result: float | None
+    unit: str
+    source: str
+
+
+class Head(TypedDict):
+    """Title block."""
+
+    number: str | None
+    status: str
+    aside_because: str | None
+    route: list[str]
+    builder: str | None
+    started: str | None
+    finished: str | None
+    changed: str | None
+    revision_letter: str | None
+    revision_hash: str
+    scale: str | None
+    scale_ratio: float | None
+    prototype_type: str | None
+    prototype_class: str | None
+    prototype_top_mph: float | None
+    drive: str | None  # "spur 11:38, worm 1:24, 82.9 : 1"
+    drive_in: str | None
+    summary: str | None
+    bench_time_h: float | None
+    formerly: list[str]
+
+
+class Figures(TypedDict):
+    """Everything a sheet shows."""
+
+    format: int
+    slug: str
+    title: str
+    head: Head
+    glance: list[Glance]
+    verdicts: list[Verdict]
+    cautions: list[Caution]
+    assumed: list[Assumed]
+    missing: list[Missing]
+    gearing: Gearing
+    motor: MotorFigures
+    drive: Drive
+    dropper: DropperFigures | None
+    speed: Speed | None
+    start: Start
+    curves: list[NamedCurve]
+    bench_points: list[BenchPointFigures]
+    speed_card: list[CardRow]
+    run_length_m: float
+    decoder: DecoderFigures
+    highest_volts: HighestVolts | None
+    feedback: None  # a later version fills these
+    haulage: None
+    sound: dict[str, Curve] | None  # chuffs_per_second
+    parts: list[PartRow]
+    tools: list[str]
+    cost: Cost
+    trials: list[TrialRow]
+    working: list[WorkingLine]
+    hold_points: list[dict[str, object]]
+    options: list[dict[str, object]]
+    calibration: None
+    notes_markdown: str | None
