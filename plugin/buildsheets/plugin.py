@@ -1,0 +1,126 @@
+"""The site generator's events, and nothing else: what a page holds is decided in `pages`."""
+
+from __future__ import annotations
+
+import html
+import json
+from pathlib import Path
+from typing import Literal
+
+from mkdocs.config import config_options as c
+from mkdocs.config.base import Config
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import BasePlugin, get_plugin_logger
+from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.pages import Page
+
+from buildsheets import pages
+from buildsheets.records.library import LibraryRecords, load_library
+from buildsheets.records.quantities import QuantityError
+from buildsheets.records.reference import field_reference
+from buildsheets.records.schema import record_schema, stock_schema
+
+log = get_plugin_logger(__name__)
+
+FIELD_REFERENCE = "field-reference.md"
+
+
+class Options(Config):
+    """What a club may write under `buildsheets` in mkdocs.yml."""
+
+    builds = c.Dir(exists=True, default="builds")
+    index = c.Type(str, default="builds/index.md")
+    run_length = c.Type((str, int, float), default="1 m")
+    currency = c.Optional(c.Type(str))
+    club = c.Optional(c.Type(str))
+
+
+class BuildsheetsPlugin(BasePlugin[Options]):
+    """Publishes one sheet per record and the library's index."""
+
+    def __init__(self) -> None:
+        self.workbook = pages.Workbook(keep_bodies=False)
+        self.settings = pages.Settings()
+        self.library: LibraryRecords | None = None
+        self.sheets: dict[str, pages.SheetPage] = {}  # by src_uri
+
+    def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
+        """Start the workbook; that this event exists makes the object outlive each rebuild of `serve`."""
+        self.workbook = pages.Workbook(keep_bodies=command == "serve")
+
+    def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
+        """Publish our style, watch the records, and read the options that need more than a type."""
+        try:
+            length = pages.run_length(self.config.run_length)
+        except QuantityError as problem:
+            raise PluginError(f"buildsheets: run_length: {problem}") from None
+        self.settings = pages.Settings(length, self.config.currency)
+        # a site's own overrides stand first and still win
+        config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(pages.THEME))
+        config.extra_css.insert(0, pages.STYLE)
+        config.extra_javascript.append(pages.SCRIPT)
+        config.watch.append(self.config.builds)
+        return config
+
+    def on_pre_build(self, *, config: MkDocsConfig) -> None:
+        """Read every record before the old site is emptied; each problem is one warning, so `--strict` fails."""
+        self.library = load_library(Path(self.config.builds))
+        for problem in self.library.problems:
+            log.warning(str(problem))
+
+    def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
+        """Add the sheets, their data, the index, the schemas and the field reference."""
+        assert self.library is not None
+        made = pages.sheet_pages(self.library, self.settings, self.workbook)
+        home = self.config.index.rpartition("/")[0]
+        self.sheets = {f"{home}/{page.slug}/index.md".lstrip("/"): page for page in made}
+        self._add(files, config, self.config.index, pages.index_markdown())
+        for uri, page in self.sheets.items():
+            self._add_sheet(files, config, uri, page)
+        self._add(files, config, FIELD_REFERENCE, field_reference())
+        self._add(files, config, "schema/record.json", _json(record_schema()))
+        self._add(files, config, "schema/stock.json", _json(stock_schema()))
+        return files
+
+    def on_page_markdown(self, markdown: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Give a sheet its title and description; the theme's templates do not escape them."""
+        sheet = self.sheets.get(page.file.src_uri)
+        if sheet is not None:
+            page.meta.update(title=html.escape(sheet.title), description=html.escape(sheet.description))
+            if sheet.figures is None:
+                page.meta["search"] = {"exclude": True}
+        return markdown
+
+    def on_post_page(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
+        """Put the body in after Markdown and search have done their work, one page at a time."""
+        if page.file.src_uri == self.config.index:
+            return output.replace(pages.SHEET_BODY, pages.index_body(self.sheets.values()), 1)
+        sheet = self.sheets.get(page.file.src_uri)
+        return output if sheet is None else output.replace(pages.SHEET_BODY, sheet.make_body(), 1)
+
+    def _add_sheet(self, files: Files, config: MkDocsConfig, uri: str, page: pages.SheetPage) -> None:
+        file = self._add(files, config, uri, page.markdown)
+        file.inclusion = InclusionLevel.NOT_IN_NAV
+        file.edit_uri = f"../{Path(self.config.builds).name}/{page.source.name}"
+        home = uri.removesuffix("index.md")
+        for name, data in page.files().items():
+            self._add(files, config, home + name, data)
+        for old in page.formerly:
+            moved = pages.forwarding_page(page.title, f"../{page.slug}/index.html")
+            self._add(files, config, f"{home}../{old}/index.html".replace(f"{page.slug}/../", ""), moved.encode("utf-8"))
+
+    @staticmethod
+    def _add(files: Files, config: MkDocsConfig, uri: str, content: str | bytes) -> File:
+        """Add a generated file; what the club wrote by hand under the same name gives way."""
+        present = files.get_file_from_path(uri)
+        if present is not None:
+            files.remove(present)
+        file = File.generated(config, uri, content=content)
+        files.append(file)
+        return file
+
+
+def _json(value: object) -> bytes:
+    # bytes, because text would get the machine's own line ends
+    return (json.dumps(value, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
