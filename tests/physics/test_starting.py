@@ -53,7 +53,7 @@ def test_creep_speed_agrees_with_the_finer_simulation() -> None:
     assert steps.creep_from_step is not None
     assert steps.start_step is not None
     assert steps.creep_from_step < steps.start_step
-    duty = (steps.creep_from_step + 1) / 126
+    duty = (steps.creep_from_step + steps.start_step) / 2 / 126
     found = creep_speed(
         duty, 12.0, MOTOR["resistance"], MOTOR["inductance"], 100.0, "coast", 0.7, MOTOR["emf_constant"],
         MOTOR["inertia"], breakaway, running,
@@ -63,8 +63,8 @@ def test_creep_speed_agrees_with_the_finer_simulation() -> None:
 
 def test_smooth_current_starts_where_mean_torque_beats_breakaway() -> None:
     torque = np.linspace(0.1, 12.6, 126)
-    steps = start_steps(torque, torque, 3.0, 2.0)
-    assert (steps.start_step, steps.creep_from_step, steps.stall_step) == (30, None, 20)
+    steps = start_steps(torque, torque, 3.05, 2.05)
+    assert (steps.start_step, steps.creep_from_step, steps.stall_step) == (31, None, 21)
 
 
 def test_no_step_starts_what_is_too_heavy() -> None:
@@ -72,13 +72,13 @@ def test_no_step_starts_what_is_too_heavy() -> None:
     assert (steps.start_step, steps.creep_from_step, steps.stall_step) == (None, None, None)
 
 
-def test_brake_and_open_creep_slower_than_coast() -> None:
+def test_every_off_mode_creeps_and_open_gives_the_shortest_push() -> None:
     speeds = {
         mode: creep_speed(0.06, 12.0, 13.0, 4e-3, 100.0, mode, 0.7, 0.0112, 1.2e-7, 1.5e-3, 1.0e-3)
         for mode in ("coast", "brake", "open")
     }
-    assert 0 < speeds["open"] <= speeds["coast"]
-    assert 0 < speeds["brake"] <= speeds["coast"]
+    # Open bridges throw the current back at the bus; a shorted winding lets it die slowest.
+    assert 0 < speeds["open"] < speeds["coast"] <= speeds["brake"]
 
 
 @pytest.mark.parametrize("change", [{"inertia": 0.0}, {"frequency": 0.0}, {"resistance": 0.0}])

@@ -13,8 +13,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-SLICES = 400
-"""Time slices of one pulse period in `creep_speed`; halving them moves the result by under 1 %."""
+SLICES = 300
+"""Time slices of each phase of a pulse period in `creep_speed`; doubling them moves the result by under 1 %."""
 PERIODS = 12
 """Pulse periods run before the mean is taken; a creeping rotor forgets its start within one."""
 
@@ -133,7 +133,7 @@ def creep_speed(
 
     Notes
     -----
-    Semi-implicit Euler over `SLICES` slices a period: current exactly over each slice at the speed of its
+    Semi-implicit Euler over `SLICES` slices a phase: current exactly over each slice at the speed of its
     beginning, then speed. Only single cases are asked for, so plain floats are quicker than arrays.
 
     References
@@ -142,19 +142,27 @@ def creep_speed(
     """
     if min(inertia, frequency, resistance) <= 0:
         raise ValueError("inertia, frequency and resistance must be positive")
-    slice_time = 1 / (frequency * SLICES)
-    decay = math.exp(-slice_time * resistance / inductance) if inductance > 0 else 0.0
     off_voltage = {"coast": -freewheel_drop, "brake": 0.0, "open": -(bus_voltage + 2 * freewheel_drop)}[off_mode]
+    time_constant = inductance / resistance
+    phases = [
+        (voltage, share / (frequency * SLICES), _decay(share / (frequency * SLICES), time_constant))
+        for voltage, share in ((bus_voltage, duty), (off_voltage, 1 - duty))
+    ]
     current = speed = turned = 0.0
-    for count in range(SLICES * PERIODS):
-        on = (count % SLICES + 0.5) / SLICES < duty
-        final = ((bus_voltage if on else off_voltage) - emf_constant * speed) / resistance
-        current = final + (current - final) * decay
-        if off_mode != "brake":
-            current = max(current, 0.0)
-        torque = emf_constant * current
-        if speed > 0 or torque > breakaway_torque:
-            speed = max(0.0, speed + slice_time * (torque - running_torque) / inertia)
-        if count >= SLICES * PERIODS // 2:
-            turned += speed * slice_time
+    for period in range(PERIODS):
+        for voltage, slice_time, decay in phases:
+            for _ in range(SLICES):
+                final = (voltage - emf_constant * speed) / resistance
+                current = final + (current - final) * decay
+                if off_mode != "brake":
+                    current = max(current, 0.0)
+                torque = emf_constant * current
+                if speed > 0 or torque > breakaway_torque:
+                    speed = max(0.0, speed + slice_time * (torque - running_torque) / inertia)
+                if period >= PERIODS // 2:
+                    turned += speed * slice_time
     return turned * frequency / (PERIODS - PERIODS // 2)
+
+
+def _decay(slice_time: float, time_constant: float) -> float:
+    return math.exp(-slice_time / time_constant) if time_constant > 0 else 0.0
