@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
 from buildsheets.physics.pwm import periodic_current
 from buildsheets.physics.starting import creep_speed, start_steps
 
@@ -11,14 +12,17 @@ MOTOR = {"resistance": 13.0, "emf_constant": 0.0112, "inductance": 4e-3, "inerti
 STEPS = np.arange(1, 127)
 
 
-def simulated_speed(duty: float, frequency: float, breakaway: float, running: float, seconds: float) -> float:
+def simulated_speed(
+    duty: float, frequency: float, breakaway: float, running: float, seconds: float, slices_a_period: int = 1000
+) -> float:
     """Mean speed over the second half, by fine fixed steps of both equations. [rad/s]"""
-    slice_time = 1 / (frequency * 1000)
+    slice_time = 1 / (frequency * slices_a_period)
     current = speed = turned = 0.0
     slices = round(seconds / slice_time)
     for count in range(slices):
-        volts = 12.0 if (count % 1000) < 1000 * duty else -0.7
-        current += slice_time * (volts - MOTOR["resistance"] * current - MOTOR["emf_constant"] * speed) / MOTOR["inductance"]
+        volts = 12.0 if (count % slices_a_period) < slices_a_period * duty else -0.7
+        push = volts - MOTOR["resistance"] * current - MOTOR["emf_constant"] * speed
+        current += slice_time * push / MOTOR["inductance"]
         current = max(current, 0.0)
         torque = MOTOR["emf_constant"] * current
         if speed > 0 or torque > breakaway:
@@ -58,7 +62,7 @@ def test_creep_speed_agrees_with_the_finer_simulation() -> None:
         duty, 12.0, MOTOR["resistance"], MOTOR["inductance"], 100.0, "coast", 0.7, MOTOR["emf_constant"],
         MOTOR["inertia"], breakaway, running,
     )
-    assert found == pytest.approx(simulated_speed(duty, 100.0, breakaway, running, 0.12), rel=0.03)
+    assert found == pytest.approx(simulated_speed(duty, 100.0, breakaway, running, 0.12, 10_000), rel=0.03)
 
 
 def test_smooth_current_starts_where_mean_torque_beats_breakaway() -> None:
@@ -86,7 +90,8 @@ def test_nonsense_is_refused(change: dict[str, float]) -> None:
     given = {"inertia": 1e-7, "frequency": 100.0, "resistance": 10.0} | change
     with pytest.raises(ValueError, match="positive"):
         creep_speed(
-            0.1, 12.0, given["resistance"], 1e-3, given["frequency"], "coast", 0.7, 0.01, given["inertia"], 2e-3, 1e-3
+            0.1, 12.0, given["resistance"], 1e-3, given["frequency"], "coast", 0.7, 0.01, given["inertia"],
+            2e-3, 1e-3,
         )
 
 

@@ -153,14 +153,13 @@ def creep_speed(
         for voltage, slice_time, decay in phases:
             for _ in range(SLICES):
                 final = (voltage - emf_constant * speed) / resistance
-                current = final + (current - final) * decay
+                before, current = current, final + (current - final) * decay
                 if off_mode != "brake":
                     current = max(current, 0.0)
-                torque = emf_constant * current
+                torque = emf_constant * (before + current) / 2
                 if speed > 0 or torque > breakaway_torque:
-                    speed = max(0.0, speed + slice_time * (torque - running_torque) / inertia)
-                if period >= PERIODS // 2:
-                    turned += speed * slice_time
+                    was, speed = speed, max(0.0, speed + slice_time * (torque - running_torque) / inertia)
+                    turned += slice_time * (was + speed) / 2 if period >= PERIODS // 2 else 0.0
     return turned * frequency / (PERIODS - PERIODS // 2)
 
 

@@ -1,0 +1,246 @@
+"""The gear train of a build: ratio, efficiency, and the mesh of every pair whose geometry is known."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from buildsheets.figures.format import Gearing, Level, StageFigures
+from buildsheets.figures.ledger import Ledger
+from buildsheets.numerals import plain
+from buildsheets.physics import gearing as gears
+from buildsheets.physics.mesh import PRESSURE_ANGLE, mesh_verdict
+from buildsheets.physics.pinion import SwappedPinion, swapped_pinion
+from buildsheets.records import models
+
+WORST: tuple[Level, ...] = ("ok", "note", "caution", "stop")
+
+
+@dataclass(frozen=True)
+class Train:
+    """What later calculations need of the gear train."""
+
+    figures: Gearing
+    ratio: float
+    efficiency: float
+    back_drive_efficiency: float
+
+
+@dataclass(frozen=True)
+class _Mesh:
+    """One pair of wheels in contact."""
+
+    kind: str
+    driver: int
+    driven: int
+    stage: models.SpurStage
+    first: bool
+    last: bool
+
+
+def gear_train(train: models.GearTrain | None, ledger: Ledger) -> Train | None:
+    """Work out the train; None when its teeth are not known."""
+    if train is None or any(_teeth(wheel) is None for stage in train.stages for wheel in _ends(stage)):
+        ledger.lack("gear_train.stages", "gearing.ratio", "gearing.efficiency", "speed", "start.start_step")
+        return None
+    rows = [row for number, stage in enumerate(train.stages, 1) for row in _stage_rows(number, stage, ledger)]
+    ratio = math.prod(row["ratio"] for row in rows)
+    efficiency, back = _efficiencies(train, ledger)
+    _show_train(rows, ratio, efficiency, train.efficiency is not None, ledger)
+    figures = Gearing(ratio=ratio, efficiency=efficiency, back_drive_efficiency=back, stages=rows)
+    return Train(figures, ratio, efficiency, back)
+
+
+def drive_text(rows: list[StageFigures], ratio: float | None) -> str | None:
+    """One line that names the train, such as "spur 11:38, worm 1:24, 82.9 : 1"."""
+    if ratio is None:
+        return None
+    stages = [f"{'spur' if row['kind'] == 'idler' else row['kind']} {row['driver_teeth']}:{row['driven_teeth']}" for row in rows]
+    return f"{', '.join(stages)}, {plain(ratio)} : 1"
+
+
+def _teeth(wheel: int | models.Gear) -> int | None:
+    return wheel if isinstance(wheel, int) else wheel.teeth
+
+
+def _ends(stage: models.SpurStage | models.WormStage) -> list[int | models.Gear]:
+    return [stage.driven] if isinstance(stage, models.WormStage) else [stage.driver, stage.driven]
+
+
+def _physical(stage: models.SpurStage | models.WormStage, ledger: Ledger) -> gears.SpurStage | gears.WormStage:
+    share = stage.efficiency.value if stage.efficiency else None
+    if isinstance(stage, models.SpurStage):
+        if share is None:
+            ledger.assume(
+                "gear_train.stages.efficiency", "efficiency of a spur mesh", gears.SPUR_STAGE_EFFICIENCY, "",
+                "fine plastic or brass hobby mesh",
+            )
+        return gears.SpurStage(
+            driver=_teeth(stage.driver) or 0, driven=_teeth(stage.driven) or 0, idlers=len(stage.idlers), efficiency=share
+        )
+    return _physical_worm(stage, share, ledger)
+
+
+def _physical_worm(stage: models.WormStage, share: float | None, ledger: Ledger) -> gears.WormStage:
+    lead = gears.default_lead_angle(stage.worm)
+    if stage.module and stage.worm_diameter:
+        lead = float(gears.worm_lead_angle(stage.worm, stage.module.value, stage.worm_diameter.value))
+    elif share is None:
+        ledger.assume(
+            "gear_train.stages.worm_diameter", "lead angle of the worm", math.degrees(lead), "deg",
+            f"a worm {plain(gears.WORM_DIAMETER_QUOTIENT)} modules thick",
+        )
+    friction = stage.friction.value if stage.friction else gears.WORM_FRICTION
+    if stage.friction is None and share is None:
+        ledger.assume(
+            "gear_train.stages.friction", "friction of worm on wheel", gears.WORM_FRICTION, "",
+            "brass or acetal wheel on brass or steel worm, light oil, at model speeds",
+        )
+    angle = stage.pressure_angle.value if stage.pressure_angle else gears.WORM_NORMAL_PRESSURE_ANGLE
+    return gears.WormStage(
+        starts=stage.worm, driven=_teeth(stage.driven) or 0, lead_angle=lead, friction=friction,
+        pressure_angle=angle, efficiency=share,
+    )
+
+
+def _efficiencies(train: models.GearTrain, ledger: Ledger) -> tuple[float, float]:
+    if train.efficiency is not None:
+        return train.efficiency.value, float(gears.back_drive_from_efficiency(train.efficiency.value))
+    stages = [_physical(stage, ledger) for stage in train.stages]
+    return gears.train_efficiency(stages), gears.train_back_drive_efficiency(stages)
+
+
+def _stage_rows(number: int, stage: models.SpurStage | models.WormStage, ledger: Ledger) -> list[StageFigures]:
+    if isinstance(stage, models.WormStage):
+        physical = _physical(stage, ledger)
+        return [_row("worm", stage.worm, _teeth(stage.driven) or 0, physical.forward_efficiency)]
+    wheels = [_teeth(stage.driver) or 0, *stage.idlers, _teeth(stage.driven) or 0]
+    kind = "idler" if stage.idlers else "spur"
+    last = len(wheels) - 2
+    meshes = [
+        _Mesh(kind, wheels[place], wheels[place + 1], stage, place == 0, place == last) for place in range(last + 1)
+    ]
+    share = _physical(stage, ledger).forward_efficiency ** (1 / len(meshes))
+    return [_spur_row(number, mesh, share, ledger) for mesh in meshes]
+
+
+def _row(kind: str, driver: int, driven: int, efficiency: float) -> StageFigures:
+    return StageFigures(
+        kind=kind, driver_teeth=driver, driven_teeth=driven, ratio=driven / driver, efficiency=efficiency,
+        contact_ratio=None, contact_ratio_span=None, contact_ratio_textbook=None, working_pressure_angle_deg=None,
+        centre_distance_mm=None, backlash_mm=None, undercut=None, verdict=None, level=None,
+    )
+
+
+def _spur_row(number: int, mesh: _Mesh, efficiency: float, ledger: Ledger) -> StageFigures:
+    row = _row(mesh.kind, mesh.driver, mesh.driven, efficiency)
+    module = _module(mesh.stage)
+    if module is None:
+        ledger.lack("gear_train.stages.module", f"gearing.stages.{number - 1}.contact_ratio")
+        return row
+    found = _swap(mesh, module, ledger)
+    low, high = found.span
+    row["contact_ratio"] = (low + high) / 2
+    row["contact_ratio_span"] = [low, high]
+    row["contact_ratio_textbook"] = _middle(found.mesh.contact_ratio_textbook)
+    row["working_pressure_angle_deg"] = math.degrees(_middle(found.mesh.working_pressure_angle))
+    row["centre_distance_mm"] = 1e3 * _middle(found.mesh.centre_distance)
+    row["backlash_mm"] = 1e3 * _middle(found.mesh.backlash)
+    row["undercut"] = bool(np.any(found.mesh.wheel_1.undercut) or np.any(found.mesh.wheel_2.undercut))
+    _judge_mesh(number, mesh, row, found, ledger)
+    _show_mesh(number, row, module, found, ledger)
+    return row
+
+
+def _middle(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
+    return float(np.min(values) + np.max(values)) / 2
+
+
+def _module(stage: models.SpurStage) -> float | None:
+    if stage.module:
+        return stage.module.value
+    for pitch in (stage.diametral_pitch, *(w.diametral_pitch for w in (stage.driver, stage.driven) if isinstance(w, models.Gear))):
+        if pitch:
+            return float(gears.module_from_diametral_pitch(pitch))
+    for wheel in (stage.driver, stage.driven):
+        if isinstance(wheel, models.Gear) and wheel.module:
+            return wheel.module.value
+    return None
+
+
+def _shift(own: models.Decimal | None, wheel: int | models.Gear) -> float | None:
+    if own is not None:
+        return own.value
+    return wheel.shift.value if isinstance(wheel, models.Gear) and wheel.shift is not None else None
+
+
+def _swap(mesh: _Mesh, module: float, ledger: Ledger) -> SwappedPinion:
+    stage = mesh.stage
+    cut = stage.cut_for if mesh.first else None
+    angle = stage.pressure_angle.value if stage.pressure_angle else ledger.assume(
+        "gear_train.stages.pressure_angle", "pressure angle", math.degrees(PRESSURE_ANGLE), "deg",
+        "ISO 53 basic rack", "standard",
+    ) * math.pi / 180
+    shift = _shift(stage.driver_shift, stage.driver) if mesh.first else 0.0
+    mate = _shift(stage.driven_shift, stage.driven) if mesh.last else 0.0
+    if shift is None and mesh.driver < 17:
+        ledger.assume_word(
+            "gear_train.stages.driver_shift", "profile shift of the pinion", "unknown: a span is printed",
+            "evaluated unshifted and shifted to (14 - z)/17 and (17 - z)/17",
+        )
+    return swapped_pinion(
+        mesh.driver, cut.driver if cut else None, mesh.driven, module, angle, new_shift=shift,
+        cut_for_shift=cut.driver_shift.value if cut and cut.driver_shift else None, mating_shift=mate or 0.0,
+        centre_distance=cut.centre_distance.value if cut and cut.centre_distance else None,
+        cut_for_mating_teeth=cut.driven if cut else None,
+        cut_for_mating_shift=cut.driven_shift.value if cut and cut.driven_shift else None,
+    )
+
+
+def _judge_mesh(number: int, mesh: _Mesh, row: StageFigures, found: SwappedPinion, ledger: Ledger) -> None:
+    low, high = found.span
+    words = [mesh_verdict(low), mesh_verdict(high)]
+    verdict = words[0] if words[0] == words[1] else f"{words[0]} to {words[1]}, by how the pinion was cut"
+    level: Level = found.level
+    where = f"Stage {number}, {mesh.driver} on {mesh.driven} teeth"
+    cut = mesh.stage.cut_for if mesh.first else None
+    if cut and cut.driver:
+        where += f" at centres made for {cut.driver}"
+    span = plain(low) if math.isclose(low, high, rel_tol=5e-3) else f"{plain(low)} to {plain(high)}"
+    message = f"{where}: contact ratio {span}, {verdict}."
+    if found.interference_level != "ok":
+        level = max(level, found.interference_level, key=WORST.index)
+        sure = "jams" if found.interference_level == "stop" else "may jam"
+        verdict = f"{verdict}; {sure}"
+        message += f" The tips {'dig' if sure == 'jams' else 'may dig'} into the roots or the backlash is gone: it {sure}."
+    row["verdict"], row["level"] = verdict, level
+    ledger.judge("mesh", level, message)
+
+
+def _show_train(rows: list[StageFigures], ratio: float, efficiency: float, measured: bool, ledger: Ledger) -> None:
+    ledger.work(
+        "Gear train", "overall ratio", "i = Π(driven / driver)",
+        " × ".join(f"{row['driven_teeth']}/{row['driver_teeth']}" for row in rows), ratio, "",
+        "definition; idlers cancel out",
+    )
+    shown = "measured" if measured else " × ".join(plain(row["efficiency"]) for row in rows)
+    ledger.work(
+        "Gear train", "efficiency", "η = Π η_stage", shown, efficiency, "",
+        "worm: tan λ / tan(λ + φ), machine-design books; spur mesh: common practice",
+    )
+
+
+def _show_mesh(number: int, row: StageFigures, module: float, found: SwappedPinion, ledger: Ledger) -> None:
+    first, second = found.mesh.wheel_1, found.mesh.wheel_2
+    numbers = (
+        f"base radii {plain(1e3 * _middle(first.base_radius))} and {plain(1e3 * _middle(second.base_radius))} mm, "
+        f"tip radii {plain(1e3 * _middle(first.tip_radius))} and {plain(1e3 * _middle(second.tip_radius))} mm, "
+        f"centres {plain(row['centre_distance_mm'])} mm, module {plain(1e3 * module)} mm"
+    )
+    ledger.work(
+        "Gear train", f"contact ratio of stage {number}, undercut taken off",
+        "ε = [√(r_a1² − r_b1²) + √(r_a2² − r_b2²) − a sin α_w] / (π m cos α), clipped at undercut and base tangent",
+        numbers, row["contact_ratio"], "", "ISO 21771 (formula from machine-design books)",
+    )

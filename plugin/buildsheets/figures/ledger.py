@@ -1,0 +1,74 @@
+"""What a calculation leaves behind beside its numbers: assumptions, gaps, judgements and the written working."""
+
+from __future__ import annotations
+
+from buildsheets.figures.format import Assumed, Level, Missing, Verdict, WorkingLine
+
+HOW_TO_FIND = {
+    "model.driving_wheel": "Measure over the tread with a calliper, or roll ten turns along a rule and divide by ten times pi.",
+    "model.scale": "Name the scale, or give the true ratio as `ratio: 1:76.2`.",
+    "model.mass": "Weigh the whole locomotive on kitchen scales.",
+    "gear_train.stages": "Count the teeth of every wheel from motor to axle, or turn the motor by hand and count its turns for ten of the axle.",
+    "motor": "Take volts, current and speed of the motor alone, and its winding resistance.",
+    "motor.no_load_speed": "Run the motor alone at its nominal volts and take its speed with a tachometer or a video.",
+    "motor.no_load_current": "Run the motor alone at its nominal volts with a meter in series.",
+    "motor.winding_resistance": "Ohm-meter on the motor's tags, mean of twelve positions of the rotor, leads taken off.",
+    "motor.nominal_voltage": "Write down the volts the speed and current were taken at.",
+    "supply.track": "Bridge rectifier and DC meter across the rails; add two diode drops to the reading.",
+    "supply.direct_current": "DC meter across the rails at full throttle with the locomotive running.",
+    "dropper.resistor.rating": "Read the rating from the bag, or measure the body and compare with the series' sizes.",
+    "dropper.resistor.resistance": "Read the colour bands, or ohm-meter across one part with power off.",
+    "decoder.continuous_current": "Look up the motor rating in the leaflet of the decoder.",
+    "decoder.peak_current": "Look up the short-time rating in the leaflet of the decoder.",
+    "prototype.top_speed": "Look up the top speed in service of the full-size locomotive.",
+    "supply.highest": "Ask what the highest track volts of the layouts are that it may visit.",
+    "gear_train.stages.module": "Measure the tip diameter and divide it by teeth plus two.",
+    "prototype.cylinders": "Count the cylinders of the full-size locomotive.",
+}
+"""How a builder finds each value of the record. Common practice; details in the manual."""
+
+
+class Ledger:
+    """Collects, in order, what the sheet must own up to."""
+
+    def __init__(self) -> None:
+        self.assumed: list[Assumed] = []
+        self.missing: list[Missing] = []
+        self.verdicts: list[Verdict] = []
+        self.working: list[WorkingLine] = []
+
+    def assume(self, name: str, label: str, value: float, unit: str, why: str, basis: str = "common practice") -> float:
+        """Note a default and return it, so that it stands where it is used."""
+        if all(entry["name"] != name for entry in self.assumed):
+            self.assumed.append(
+                Assumed(name=name, label=label, value=value, unit=unit, why=why, basis=basis)
+            )
+        return value
+
+    def assume_word(self, name: str, label: str, value: str, why: str, basis: str = "common practice") -> str:
+        """Note a default that is a word and return it."""
+        if all(entry["name"] != name for entry in self.assumed):
+            self.assumed.append(Assumed(name=name, label=label, value=value, unit="", why=why, basis=basis))
+        return value
+
+    def lack(self, name: str, *needed_for: str) -> None:
+        """Note that a value of the record is missing and which figures wait for it."""
+        for entry in self.missing:
+            if entry["name"] == name:
+                entry["needed_for"].extend(key for key in needed_for if key not in entry["needed_for"])
+                return
+        self.missing.append(Missing(name=name, needed_for=list(needed_for), how_to_measure=HOW_TO_FIND[name]))
+
+    def judge(self, subject: str, level: Level, message: str) -> None:
+        """Note a judgement."""
+        self.verdicts.append(Verdict(subject=subject, level=level, message=message))
+
+    def work(
+        self, section: str, name: str, formula: str, numbers: str, result: float | None, unit: str, source: str
+    ) -> None:
+        """Note one formula with its numbers, for whoever wants to redo it with a pocket calculator."""
+        self.working.append(
+            WorkingLine(
+                section=section, name=name, formula=formula, numbers=numbers, result=result, unit=unit, source=source
+            )
+        )
