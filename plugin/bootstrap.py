@@ -31,13 +31,13 @@ def python() -> Path:
 
 def make_environment() -> None:
     """Create `.venv` unless it is there; a half-made one is made anew."""
-    if python().exists() and subprocess.run([python(), "-m", "pip", "--version"], capture_output=True, check=False).returncode == 0:
+    if python().exists() and run(["pip", "--version"], quiet=True) == 0:
         return
     print(f"Making {HOME} ...", flush=True)
     try:
         venv.EnvBuilder(with_pip=True, clear=True).create(HOME)
     except (subprocess.CalledProcessError, OSError) as problem:
-        sys.exit(f"{problem}\nPython could not make a virtual environment; on Debian and Ubuntu: sudo apt install python3-venv")
+        sys.exit(f"{problem}\nNo virtual environment could be made; on Debian and Ubuntu: sudo apt install python3-venv")
 
 
 def install(wanted: str) -> None:
@@ -53,26 +53,42 @@ def install(wanted: str) -> None:
     if stamp.exists():
         return
     print("Installing, this takes a minute the first time ...", flush=True)
-    command = [python(), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-e", wanted]
-    if subprocess.run(command, cwd=ROOT, check=False).returncode:
+    if run(["pip", "install", "--quiet", "--disable-pip-version-check", "-e", wanted]):
         sys.exit("The packages could not be installed; is the machine on a network?")
     stamp.touch()
 
 
-def run(task: str) -> int:
-    """Run every command of a task, also after a failed one, and return the worst exit code.
+def run(command: list[str], quiet: bool = False) -> int:
+    """Run a module of the environment and return its exit code.
+
+    Parameters
+    ----------
+    command : list of str
+        Module and arguments.
+    quiet : bool
+        Whether to keep back what it prints.
+    """
+    environment = {**os.environ, "NO_MKDOCS_2_WARNING": "1"}
+    outlet = subprocess.DEVNULL if quiet else None
+    done = subprocess.run(
+        [python(), "-m", *command], cwd=ROOT, env=environment, check=False, stdout=outlet, stderr=outlet
+    )
+    return done.returncode
+
+
+def run_all(task: str) -> int:
+    """Run every command of a task, also after a failed one, and return the first exit code that is not 0.
 
     Parameters
     ----------
     task : str
         ``site`` or ``test``.
     """
-    environment = {**os.environ, "NO_MKDOCS_2_WARNING": "1"}
     codes = []
     for command in TASKS[task]:
         print("$", *command, flush=True)
-        codes.append(subprocess.run([python(), "-m", *command], cwd=ROOT, env=environment, check=False).returncode)
-    return max(map(abs, codes))
+        codes.append(run(command))
+    return next((code for code in codes if code), 0)
 
 
 def main() -> int:
@@ -85,7 +101,7 @@ def main() -> int:
     make_environment()
     install(WANTS[sys.argv[1]])
     try:
-        return run(sys.argv[1])
+        return run_all(sys.argv[1])
     except KeyboardInterrupt:
         return 0
 

@@ -237,7 +237,7 @@ def _broken(slug: str, problems: list[Problem]) -> SheetPage:
 
 
 def _plain(markdown: str, body: str, up: str) -> str:
-    """Markdown with the body in place; CommonMark ends a block of HTML at an empty line, so none may stand in it."""
+    """Markdown with the body in place, without empty lines: CommonMark ends a block of HTML at the first."""
     dense = "\n".join(line for line in body.splitlines() if line.strip())
     style = f'<link rel="stylesheet" href="{up}{STYLE}">'
     return markdown.replace(SHEET_BODY, f"<div>\n{style}\n{dense}\n</div>")

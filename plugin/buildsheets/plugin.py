@@ -64,7 +64,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):
         return config
 
     def on_pre_build(self, *, config: MkDocsConfig) -> None:
-        """Read every record before the old site is emptied; each problem is one warning, so `--strict` fails."""
+        """Read every record before the old site is emptied; a problem is a warning, so `--strict` fails."""
         self.library = load_library(Path(self.config.builds))
         for problem in self.library.problems:
             log.warning(str(problem))
@@ -103,12 +103,12 @@ class BuildsheetsPlugin(BasePlugin[Options]):
         file = self._add(files, config, uri, page.markdown)
         file.inclusion = InclusionLevel.NOT_IN_NAV
         file.edit_uri = f"../{Path(self.config.builds).name}/{page.source.name}"
-        home = uri.removesuffix("index.md")
+        library = uri.removesuffix(f"{page.slug}/index.md")
         for name, data in page.files().items():
-            self._add(files, config, home + name, data)
+            self._add(files, config, f"{library}{page.slug}/{name}", data)
+        moved = pages.forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
         for old in page.formerly:
-            moved = pages.forwarding_page(page.title, f"../{page.slug}/index.html")
-            self._add(files, config, f"{home}../{old}/index.html".replace(f"{page.slug}/../", ""), moved.encode("utf-8"))
+            self._add(files, config, f"{library}{old}/index.html", moved)
 
     @staticmethod
     def _add(files: Files, config: MkDocsConfig, uri: str, content: str | bytes) -> File:

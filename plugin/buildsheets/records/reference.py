@@ -16,7 +16,8 @@ from buildsheets.records.quantities import DateField, QuantityField
 
 _OPENING = """# Field reference
 
-Every key of a record, and of the files in `builds/stock`. Keys in **bold** must be given; all others only when you know them.
+Every key of a record, and of the files in `builds/stock`. Keys in **bold** must be given; all others only when
+you know them.
 """
 _PLAIN = {bool: "true or false", int: "whole number", str: "text", float: "number"}
 
@@ -99,7 +100,7 @@ def _is_list(annotation: Any) -> bool:
 
 
 def _title(part: type[BaseModel]) -> str:
-    return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", part.__name__).capitalize()
+    return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", part.__name__).capitalize().replace("Cv", "CV")
 
 
 def _flow(value: Any) -> str:

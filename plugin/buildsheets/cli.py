@@ -1,0 +1,192 @@
+"""The same work from a terminal; heavy imports stand inside the commands, so that `check` answers at once."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import click
+
+from buildsheets import __version__
+from buildsheets.records.library import Build, LibraryRecords, load_library
+from buildsheets.records.problems import Problem
+
+EXISTING = click.Path(exists=True, path_type=Path)
+EXISTING_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="buildsheets")
+def commands() -> None:
+    """Build sheets for model locomotive conversions, from one record per locomotive.
+
+    \b
+    Begin a record:       buildsheets new builds/my-tank.yml --title "Branch tank" --scale OO
+    See what is wrong:    buildsheets check builds
+    See the outcome:      buildsheets figures builds/my-tank.yml
+    Help your editor:     buildsheets schema > builds/record.schema.json
+    Leave the generator:  buildsheets pages out
+    """
+
+
+@commands.command()
+@click.argument("paths", nargs=-1, type=EXISTING)
+def check(paths: tuple[Path, ...]) -> None:
+    """Name every problem of records and stock files as file:line:column: message.
+
+    The exit code is 1 if there is any. Without PATHS the folder builds is checked.
+
+    \b
+    buildsheets check
+    buildsheets check builds/my-tank.yml
+    """
+    found: dict[str, Problem] = {}
+    records = 0
+    for path in paths or (_default_folder(),):
+        library = load_library(_folder_of(path))
+        found |= {str(problem): problem for problem in library.problems if _concerns(problem, path)}
+        records += len(library.builds) + len(library.broken) if path.is_dir() else 1
+    for line in found:
+        click.echo(line)
+    click.echo(f"{_count(len(found), 'problem')} in {_count(records, 'file' if paths else 'record')}")
+    sys.exit(1 if found else 0)
+
+
+@commands.command()
+@click.argument("file", type=EXISTING_FILE)
+@click.option("--json", "as_json", is_flag=True, help="Everything a sheet shows, as JSON.")
+@click.option("--run-length", default="1 m", show_default=True, help="Measured length of the speed card.")
+def figures(file: Path, as_json: bool, run_length: str) -> None:
+    """Work out one record: the outcome at a glance, or with --json all of it.
+
+    \b
+    buildsheets figures builds/my-tank.yml
+    buildsheets figures builds/my-tank.yml --json > my-tank.json
+    """
+    from buildsheets.figures import to_json, work_out
+
+    result = work_out(_build(file), _settings(run_length).for_figures())
+    if as_json:
+        click.echo(to_json(result), nl=False)
+        return
+    click.echo(result["title"])
+    for line in result["glance"]:
+        click.echo(f"{line['level']:8} {line['label']}: {line['value']}. {line['sentence']}")
+    for missing in result["missing"]:
+        click.echo(f"measure  {missing['name']}: {missing['how_to_measure']}")
+
+
+@commands.command()
+@click.option("--stock", is_flag=True, help="The schema of stock files instead.")
+def schema(stock: bool) -> None:
+    """Print the JSON Schema that lets an editor complete and check a record.
+
+    \b
+    buildsheets schema > builds/record.schema.json
+    """
+    from buildsheets.records.schema import record_schema, stock_schema
+
+    described = stock_schema() if stock else record_schema()
+    click.echo(json.dumps(described, indent=2, ensure_ascii=False))
+
+
+@commands.command()
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--title", required=True, help="What the sheet is called.")
+@click.option("--scale", required=True, help="A named scale, such as OO, H0 or N.")
+@click.option("--schema", "schema_path", default="record.schema.json", show_default=True,
+              help="Where the editor finds the schema, relative to the record.")
+def new(file: Path, title: str, scale: str, schema_path: str) -> None:
+    """Write a record to fill in, with a comment on every line. An existing file is left alone.
+
+    \b
+    buildsheets new builds/my-tank.yml --title "Branch tank" --scale OO
+    """
+    from buildsheets.records.starter import starter_record
+
+    if file.exists():
+        raise click.ClickException(f"{file} exists already; nothing was written")
+    if file.suffix not in (".yml", ".yaml"):
+        raise click.ClickException(f"{file} would not be read as a record; call it {file.stem}.yml")
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.write_text(starter_record(title, scale, schema_path), encoding="utf-8", newline="\n")
+    click.echo(f"{file} is ready to fill in; then: buildsheets check {file}")
+
+
+@commands.command()
+@click.argument("folder", metavar="DIR", type=click.Path(file_okay=False, path_type=Path))
+@click.option("--builds", type=click.Path(exists=True, file_okay=False, path_type=Path), default="builds",
+              show_default=True, help="The folder of the records.")
+@click.option("--run-length", default="1 m", show_default=True, help="Measured length of the speed card.")
+@click.option("--currency", help="Three-letter code for records that name none.")
+def pages(folder: Path, builds: Path, run_length: str, currency: str | None) -> None:
+    """Write every sheet into DIR as plain Markdown, SVG, CSV and JSON, for any site generator.
+
+    Problems are named; all other sheets are written, and the exit code is 1.
+
+    \b
+    buildsheets pages docs/builds
+    """
+    from buildsheets.pages import write_pages
+
+    library = load_library(builds)
+    written = write_pages(library, _settings(run_length, currency), folder)
+    for problem in library.problems:
+        click.echo(str(problem), err=True)
+    click.echo(f"{_count(len(written), 'file')} written into {folder}")
+    sys.exit(1 if library.problems else 0)
+
+
+def main() -> None:
+    """Run the command line; a file that cannot be read or written is one line, not a traceback."""
+    try:
+        commands()
+    except OSError as problem:
+        sys.exit(f"buildsheets: {problem}")
+
+
+def _settings(run_length: str, currency: str | None = None):  # type: ignore[no-untyped-def]
+    from buildsheets import pages as site
+    from buildsheets.records.quantities import QuantityError
+
+    try:
+        return site.Settings(site.run_length(run_length), currency)
+    except QuantityError as problem:
+        raise click.BadParameter(str(problem), param_hint="--run-length") from None
+
+
+def _build(file: Path) -> Build:
+    """Return the record of one file, or end with its problems."""
+    library = load_library(_folder_of(file))
+    for build in library.builds:
+        if build.path.resolve() == file.resolve():
+            return build
+    raise click.ClickException("\n".join(_reasons(library, file)))
+
+
+def _reasons(library: LibraryRecords, file: Path) -> list[str]:
+    return [str(problem) for problem in library.broken.get(file.stem, [])] or [f"{file} is not a record"]
+
+
+def _default_folder() -> Path:
+    folder = Path("builds")
+    if not folder.is_dir():
+        raise click.UsageError("there is no folder builds here; name a folder or a file")
+    return folder
+
+
+def _folder_of(path: Path) -> Path:
+    """Return the library a path belongs to: stock files lie one folder further down."""
+    if path.is_dir():
+        return path
+    home = path.resolve().parent
+    return home.parent if home.name == "stock" else home
+
+
+def _concerns(problem: Problem, path: Path) -> bool:
+    return path.is_dir() or Path(problem.file).resolve() == path.resolve()
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number or 'no'} {noun}{'' if number == 1 else 's'}"
