@@ -37,7 +37,7 @@ def make_environment() -> None:
     try:
         venv.EnvBuilder(with_pip=True, clear=True).create(HOME)
     except (subprocess.CalledProcessError, OSError) as problem:
-        sys.exit(f"{problem}\nNo virtual environment could be made; on Debian and Ubuntu: sudo apt install python3-venv")
+        sys.exit(f"{problem}\nNo environment could be made; on Debian and Ubuntu: sudo apt install python3-venv")
 
 
 def install(wanted: str) -> None:

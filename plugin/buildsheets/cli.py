@@ -5,12 +5,16 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from buildsheets import __version__
 from buildsheets.records.library import Build, LibraryRecords, load_library
 from buildsheets.records.problems import Problem
+
+if TYPE_CHECKING:
+    from buildsheets.pages import Settings
 
 EXISTING = click.Path(exists=True, path_type=Path)
 EXISTING_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
@@ -146,7 +150,7 @@ def main() -> None:
         sys.exit(f"buildsheets: {problem}")
 
 
-def _settings(run_length: str, currency: str | None = None):  # type: ignore[no-untyped-def]
+def _settings(run_length: str, currency: str | None = None) -> Settings:
     from buildsheets import pages as site
     from buildsheets.records.quantities import QuantityError
 
@@ -185,7 +189,7 @@ def _folder_of(path: Path) -> Path:
 
 
 def _concerns(problem: Problem, path: Path) -> bool:
-    return path.is_dir() or Path(problem.file).resolve() == path.resolve()
+    return path.is_dir() or path.absolute().as_posix().endswith(problem.file)
 
 
 def _count(number: int, noun: str) -> str:

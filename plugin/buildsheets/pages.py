@@ -229,7 +229,7 @@ def _broken(slug: str, problems: list[Problem]) -> SheetPage:
         slug=slug,
         title=title,
         description="This record has a problem.",
-        source=Path(problems[0].file),
+        source=Path(f"{slug}.yml"),
         markdown=f"# {title}\n\n{SHEET_BODY}\n",
         make_body=lambda: render_broken(slug, title, problems),
         figures=None,

@@ -1,0 +1,71 @@
+"""What a reader's browser makes of the pages."""
+
+from __future__ import annotations
+
+import io
+from urllib.parse import urlsplit
+
+import pytest
+from conftest import Project  # type: ignore[import-not-found]
+from playwright.sync_api import Browser
+
+pytestmark = pytest.mark.browser
+
+PHONE, DESKTOP = {"width": 360, "height": 740}, {"width": 1280, "height": 900}
+
+
+@pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
+@pytest.mark.parametrize("path", ["/builds/harbour-tank/", "/builds/quarry-shunter/", "/builds/", "/field-reference/"])
+def test_nothing_runs_over_the_edge(browser: Browser, served: str, size: dict[str, int], path: str) -> None:
+    page = browser.new_page(viewport=size)  # type: ignore[arg-type]
+    page.goto(served + path)
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    page.close()
+    assert wide <= size["width"]
+
+
+def test_no_request_leaves_the_machine_and_no_script_fails(browser: Browser, served: str) -> None:
+    page = browser.new_page()
+    asked: list[str] = []
+    failed: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("pageerror", lambda error: failed.append(str(error)))
+    for path in ("/builds/harbour-tank/", "/builds/"):
+        page.goto(served + path, wait_until="networkidle")
+    page.close()
+    assert [url for url in asked if urlsplit(url).scheme != "data" and not url.startswith(served)] == []
+    assert failed == []
+
+
+def test_search_finds_a_word_of_the_notes(browser: Browser, served: str) -> None:
+    page = browser.new_page(viewport=DESKTOP)  # type: ignore[arg-type]
+    page.goto(served)
+    page.click("[data-md-component=search-query]")
+    page.keyboard.type("quillwort")
+    page.wait_for_selector(".md-search-result__link")
+    address = page.get_attribute(".md-search-result__link", "href")
+    page.close()
+    assert address is not None
+    assert "/builds/harbour-tank/" in address
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_sheet_prints(browser: Browser, served: str, built: Project, paper: str) -> None:
+    from pypdf import PdfReader
+
+    page = browser.new_page()
+    page.goto(f"{served}/builds/harbour-tank/")
+    pdf = PdfReader(io.BytesIO(page.pdf(format=paper, prefer_css_page_size=False)))
+    page.close()
+    words = " ".join(sheet.extract_text() for sheet in pdf.pages)
+    assert "Harbour branch" in words
+    assert "47" in words
+    assert all(sheet.extract_text().strip() for sheet in pdf.pages)  # no empty paper
+
+
+def test_a_sheet_opens_from_the_disk(browser: Browser, built: Project) -> None:
+    page = browser.new_page()
+    page.goto((built.site / "builds/harbour-tank/index.html").as_uri())
+    shown = page.locator("main svg").first.is_visible()
+    page.close()
+    assert shown
