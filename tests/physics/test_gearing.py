@@ -49,9 +49,7 @@ def test_idlers_change_direction_and_loss_but_not_ratio(driver, driven, idlers):
         SpurStage(driver=driver, driven=driven, idlers=idlers),
     )
     assert long.ratio == plain.ratio
-    assert long.forward_efficiency == pytest.approx(
-        plain.forward_efficiency * gearing.SPUR_STAGE_EFFICIENCY**idlers
-    )
+    assert long.forward_efficiency == pytest.approx(plain.forward_efficiency * gearing.SPUR_STAGE_EFFICIENCY**idlers)
     assert gearing.turns_alike([long]) == (idlers % 2 == 1)
 
 

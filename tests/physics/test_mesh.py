@@ -67,9 +67,7 @@ def test_backlash_agrees_with_the_rule_for_small_openings():
 
 @given(st.floats(0.0, 1.45))
 def test_inverse_involute_undoes_involute(angle):
-    assert mesh.inverse_involute(mesh.involute(angle)) == pytest.approx(
-        angle, abs=1e-9 + 1e-6 * (angle < 1e-3)
-    )
+    assert mesh.inverse_involute(mesh.involute(angle)) == pytest.approx(angle, abs=1e-9 + 1e-6 * (angle < 1e-3))
 
 
 @pytest.mark.parametrize("value", [-0.1, float("nan"), float("inf")])
@@ -120,9 +118,7 @@ def test_undercut_radius_against_rolling_the_rack(count, shift):
 
 def test_rack_rounding_is_limited_at_other_angles():
     held = mesh.form_radius(12, radians(14.5), tip_radius=0.38)
-    assert held == pytest.approx(
-        mesh.form_radius(12, radians(14.5), tip_radius=0.25 / (1 - sin(radians(14.5))))
-    )
+    assert held == pytest.approx(mesh.form_radius(12, radians(14.5), tip_radius=0.25 / (1 - sin(radians(14.5)))))
 
 
 def test_form_radius_of_a_shifted_wheel_is_its_involute_start():

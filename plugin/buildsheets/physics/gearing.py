@@ -286,7 +286,7 @@ def back_drive_from_efficiency(efficiency: ArrayLike) -> Values:
     ----------
     .. [1] Power-screw texts, an efficiency below one half locks (from memory; the rest computed).
     """
-    share: Values = 2 - 1 / np.asarray(efficiency, dtype=float)
+    share: Values = 2 - 1 / np.asarray(efficiency, dtype=np.float64)
     return share
 
 
@@ -307,7 +307,7 @@ def pinion_change(new_teeth: ArrayLike, old_teeth: ArrayLike) -> Values:
     ----------
     .. [1] Follows from the ratio, driven over driver (computed).
     """
-    factor: Values = np.asarray(new_teeth, dtype=float) / np.asarray(old_teeth, dtype=float)
+    factor: Values = np.asarray(new_teeth, dtype=np.float64) / np.asarray(old_teeth, dtype=np.float64)
     return factor
 
 
@@ -328,7 +328,7 @@ def module_from_diametral_pitch(diametral_pitch: ArrayLike) -> Values:
     ----------
     .. [1] 25.4 mm over the pitch, exact by definition of the inch.
     """
-    module: Values = INCH / np.asarray(diametral_pitch, dtype=float)
+    module: Values = INCH / np.asarray(diametral_pitch, dtype=np.float64)
     return module
 
 
@@ -351,7 +351,7 @@ def worm_lead(starts: ArrayLike, axial_module: ArrayLike) -> Values:
     ----------
     .. [1] Machine-elements textbook, worm geometry (source opened).
     """
-    lead: Values = np.pi * np.asarray(starts, dtype=float) * np.asarray(axial_module, dtype=float)
+    lead: Values = np.pi * np.asarray(starts, dtype=np.float64) * np.asarray(axial_module, dtype=np.float64)
     return lead
 
 
@@ -376,9 +376,7 @@ def worm_lead_angle(starts: ArrayLike, axial_module: ArrayLike, worm_diameter: A
     ----------
     .. [1] Machine-elements textbook and a formula page: atan(lead / (pi d)) (sources opened).
     """
-    angle: Values = np.arctan(
-        worm_lead(starts, axial_module) / (np.pi * np.asarray(worm_diameter, dtype=float))
-    )
+    angle: Values = np.arctan(worm_lead(starts, axial_module) / (np.pi * np.asarray(worm_diameter, dtype=np.float64)))
     return angle
 
 
@@ -402,9 +400,7 @@ def default_lead_angle(starts: int) -> float:
     return math.atan(starts / WORM_DIAMETER_QUOTIENT)
 
 
-def worm_centre_distance(
-    driven_teeth: ArrayLike, axial_module: ArrayLike, worm_diameter: ArrayLike
-) -> Values:
+def worm_centre_distance(driven_teeth: ArrayLike, axial_module: ArrayLike, worm_diameter: ArrayLike) -> Values:
     """Distance between the axes of worm and wheel.
 
     Parameters
@@ -425,8 +421,8 @@ def worm_centre_distance(
     ----------
     .. [1] Machine-elements textbook, worm geometry (source opened).
     """
-    wheel_diameter = np.asarray(driven_teeth, dtype=float) * np.asarray(axial_module, dtype=float)
-    distance: Values = (wheel_diameter + np.asarray(worm_diameter, dtype=float)) / 2
+    wheel_diameter = np.asarray(driven_teeth, dtype=np.float64) * np.asarray(axial_module, dtype=np.float64)
+    distance: Values = (wheel_diameter + np.asarray(worm_diameter, dtype=np.float64)) / 2
     return distance
 
 
@@ -450,7 +446,7 @@ def friction_angle(friction: ArrayLike, pressure_angle: ArrayLike = WORM_NORMAL_
     .. [1] Engineering notes on self-locking (source opened); the flank slope is computed.
     """
     angle: Values = np.arctan(
-        np.asarray(friction, dtype=float) / np.cos(np.asarray(pressure_angle, dtype=float))
+        np.asarray(friction, dtype=np.float64) / np.cos(np.asarray(pressure_angle, dtype=np.float64))
     )
     return angle
 
@@ -474,8 +470,8 @@ def friction_angle_from_efficiency(lead_angle: ArrayLike, efficiency: ArrayLike)
     ----------
     .. [1] Inverse of `worm_efficiency` (computed).
     """
-    lead = np.asarray(lead_angle, dtype=float)
-    angle: Values = np.arctan(np.tan(lead) / np.asarray(efficiency, dtype=float)) - lead
+    lead = np.asarray(lead_angle, dtype=np.float64)
+    angle: Values = np.arctan(np.tan(lead) / np.asarray(efficiency, dtype=np.float64)) - lead
     return angle
 
 
@@ -499,8 +495,8 @@ def worm_efficiency(lead_angle: ArrayLike, friction_angle: ArrayLike) -> Values:
     .. [1] Two worm-efficiency formula pages (sources opened):
        (cos a - mu tan L) / (cos a + mu cot L), which is the same with the friction angle put in.
     """
-    lead = np.asarray(lead_angle, dtype=float)
-    share: Values = np.tan(lead) / np.tan(lead + np.asarray(friction_angle, dtype=float))
+    lead = np.asarray(lead_angle, dtype=np.float64)
+    share: Values = np.tan(lead) / np.tan(lead + np.asarray(friction_angle, dtype=np.float64))
     return share
 
 
@@ -523,6 +519,6 @@ def worm_back_drive_efficiency(lead_angle: ArrayLike, friction_angle: ArrayLike)
     ----------
     .. [1] (cos a - mu cot L) / (cos a + mu tan L) (from memory; computed from the thread forces).
     """
-    lead = np.asarray(lead_angle, dtype=float)
-    share: Values = np.tan(lead - np.asarray(friction_angle, dtype=float)) / np.tan(lead)
+    lead = np.asarray(lead_angle, dtype=np.float64)
+    share: Values = np.tan(lead - np.asarray(friction_angle, dtype=np.float64)) / np.tan(lead)
     return share

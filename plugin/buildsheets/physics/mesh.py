@@ -134,7 +134,7 @@ def involute(angle: ArrayLike) -> Values:
     ----------
     .. [1] Any machine-design book (from memory).
     """
-    angle = np.asarray(angle, dtype=float)
+    angle = np.asarray(angle, dtype=np.float64)
     value: Values = np.tan(angle) - angle
     return value
 
@@ -166,7 +166,7 @@ def inverse_involute(value: ArrayLike) -> Values:
     ----------
     .. [1] Newton's method (computed).
     """
-    value = np.asarray(value, dtype=float)
+    value = np.asarray(value, dtype=np.float64)
     if not np.all(np.isfinite(value) & (value >= 0)):
         raise ValueError("an involute value is finite and not negative")
     angle: Values = np.minimum(np.cbrt(3 * value), np.arctan(value + np.pi / 2))
@@ -199,7 +199,7 @@ def rack_undercut_limit(
     ----------
     .. [1] Open spur-gear geometry notes (source opened).
     """
-    depth = np.asarray(addendum, dtype=float) - np.asarray(shift, dtype=float)
+    depth = np.asarray(addendum, dtype=np.float64) - np.asarray(shift, dtype=np.float64)
     teeth: Values = 2 * depth / np.sin(pressure_angle) ** 2
     return teeth
 
@@ -227,10 +227,10 @@ def interference_limit(
     ----------
     .. [1] Machine-design textbooks (from memory); its form with addendum 1 seen in an open library.
     """
-    ratio = np.asarray(ratio, dtype=float)
+    ratio = np.asarray(ratio, dtype=np.float64)
     sine = np.sin(pressure_angle) ** 2
     root = np.sqrt(ratio**2 + (1 + 2 * ratio) * sine)
-    teeth: Values = 2 * np.asarray(addendum, dtype=float) * (ratio + root) / ((1 + 2 * ratio) * sine)
+    teeth: Values = 2 * np.asarray(addendum, dtype=np.float64) * (ratio + root) / ((1 + 2 * ratio) * sine)
     return teeth
 
 
@@ -253,7 +253,7 @@ def backlash_from_opening(opening: ArrayLike, pressure_angle: ArrayLike = PRESSU
     ----------
     .. [1] Machine-design textbooks (from memory; `spur_mesh` agrees to first order).
     """
-    backlash: Values = 2 * np.asarray(opening, dtype=float) * np.tan(pressure_angle)
+    backlash: Values = 2 * np.asarray(opening, dtype=np.float64) * np.tan(pressure_angle)
     return backlash
 
 
@@ -298,7 +298,7 @@ def form_radius(
     .. [1] ISO 53 profile A for the rack (numbers from open notes); generating geometry computed.
     """
     angle, shift = np.broadcast_arrays(
-        np.asarray(pressure_angle, dtype=float), np.asarray(shift, dtype=float)
+        np.asarray(pressure_angle, dtype=np.float64), np.asarray(shift, dtype=np.float64)
     )
     base = teeth / 2 * np.cos(angle)
     reach = _rack_reach(teeth, angle, shift, addendum)
@@ -327,9 +327,7 @@ def _undercut_radius(teeth: int, angle: Values, depth: Values, rounding: Values)
     return _fillet_point(teeth, angle, depth, rounding, low)[0]
 
 
-def _fillet_point(
-    teeth: int, angle: Values, depth: Values, rounding: Values, normal: Values
-) -> tuple[Values, Values]:
+def _fillet_point(teeth: int, angle: Values, depth: Values, rounding: Values, normal: Values) -> tuple[Values, Values]:
     """Radius and polar angle, in the wheel, of the fillet point whose normal stands at `normal`.
 
     Contact of rack and wheel lies where the normal passes through the pitch point. The polar angle
@@ -381,12 +379,12 @@ def wheel_form(
     ----------
     .. [1] Open spur-gear geometry notes (source opened); ISO 53 for the rack.
     """
-    module = np.asarray(module, dtype=float)
+    module = np.asarray(module, dtype=np.float64)
     if teeth < _FEWEST_TEETH:
         raise ValueError(f"a spur wheel here has at least {_FEWEST_TEETH} teeth, not {teeth}")
     if not np.all(module > 0):
         raise ValueError("the module must be above zero")
-    angle, shift = np.asarray(pressure_angle, dtype=float), np.asarray(shift, dtype=float)
+    angle, shift = np.asarray(pressure_angle, dtype=np.float64), np.asarray(shift, dtype=np.float64)
     base = teeth / 2 * np.cos(angle)
     nominal_tip = teeth / 2 + addendum + shift
     # half the angle of a tooth at the base circle: where the flanks meet, the involute equals it
@@ -463,14 +461,14 @@ def spur_mesh(
     rack = {"addendum": addendum, "dedendum": dedendum, "tip_radius": tip_radius}
     wheel_1 = wheel_form(teeth_1, module, pressure_angle, shift_1, **rack)
     wheel_2 = wheel_form(teeth_2, module, pressure_angle, shift_2, **rack)
-    centres = np.asarray(centre_distance, dtype=float)
+    centres = np.asarray(centre_distance, dtype=np.float64)
     if not np.all(centres > 0):
         raise ValueError("the centre distance must be above zero")
     base_sum = wheel_1.base_radius + wheel_2.base_radius
     angle = np.arccos(np.minimum(base_sum / centres, 1.0))
-    shifts = np.asarray(shift_1, dtype=float) + np.asarray(shift_2, dtype=float)
+    shifts = np.asarray(shift_1, dtype=np.float64) + np.asarray(shift_2, dtype=np.float64)
     backlash = _backlash(teeth_1 + teeth_2, base_sum, angle, pressure_angle, shifts)
-    module = np.asarray(module, dtype=float)
+    module = np.asarray(module, dtype=np.float64)
     pitch = np.pi * module * np.cos(pressure_angle)
     clearance_1 = centres - wheel_1.tip_radius - wheel_2.root_radius
     clearance_2 = centres - wheel_2.tip_radius - wheel_1.root_radius
@@ -494,9 +492,7 @@ def spur_mesh(
     )
 
 
-def _backlash(
-    teeth: int, base_sum: Values, angle: Values, pressure_angle: ArrayLike, shifts: Values
-) -> Values:
+def _backlash(teeth: int, base_sum: Values, angle: Values, pressure_angle: ArrayLike, shifts: Values) -> Values:
     """Pitch less both tooth widths, on the working pitch circles; `teeth` and `shifts` are sums."""
     free = involute(angle) - involute(pressure_angle) - 2 * shifts * np.tan(pressure_angle) / teeth
     return 2 * base_sum / np.cos(angle) * free
@@ -513,9 +509,7 @@ def _tip_reaches(wheel_1: WheelForm, wheel_2: WheelForm, angle: Values) -> tuple
     return between - _tip_length(wheel_2), between - _tip_length(wheel_1)
 
 
-def path_of_contact(
-    wheel_1: WheelForm, wheel_2: WheelForm, working_pressure_angle: ArrayLike
-) -> tuple[Values, Values]:
+def path_of_contact(wheel_1: WheelForm, wheel_2: WheelForm, working_pressure_angle: ArrayLike) -> tuple[Values, Values]:
     """Path of approach and of recess with wheel 1 driving, tip to tip, nothing taken off.
 
     Parameters
@@ -568,10 +562,10 @@ def usable_path(
     ----------
     .. [1] Theory-of-machines textbook companion, with its bound at the tangent points (source opened).
     """
-    angle = np.asarray(working_pressure_angle, dtype=float)
+    angle = np.asarray(working_pressure_angle, dtype=np.float64)
     between = (wheel_1.base_radius + wheel_2.base_radius) * np.tan(angle)
-    begin_1 = np.sqrt(np.asarray(start_1, dtype=float) ** 2 - wheel_1.base_radius**2)
-    begin_2 = np.sqrt(np.asarray(start_2, dtype=float) ** 2 - wheel_2.base_radius**2)
+    begin_1 = np.sqrt(np.asarray(start_1, dtype=np.float64) ** 2 - wheel_1.base_radius**2)
+    begin_2 = np.sqrt(np.asarray(start_2, dtype=np.float64) ** 2 - wheel_2.base_radius**2)
     reach_1, _ = _tip_reaches(wheel_1, wheel_2, angle)
     end = np.minimum(_tip_length(wheel_1), between - begin_2)
     length: Values = np.maximum(end - np.maximum(begin_1, reach_1), 0.0)
@@ -615,9 +609,9 @@ def fixed_centres(
     .. [1] ISO 21771: inv(alpha_w) = inv(alpha) + 2 (x1 + x2) tan(alpha) / (z1 + z2) (from memory).
     """
     teeth = cut_for_teeth + mating_teeth
-    shifts = np.asarray(shift, dtype=float) + np.asarray(mating_shift, dtype=float)
+    shifts = np.asarray(shift, dtype=np.float64) + np.asarray(mating_shift, dtype=np.float64)
     working = inverse_involute(involute(pressure_angle) + 2 * shifts * np.tan(pressure_angle) / teeth)
-    return np.asarray(module, dtype=float) * teeth / 2 * np.cos(pressure_angle) / np.cos(working)
+    return np.asarray(module, dtype=np.float64) * teeth / 2 * np.cos(pressure_angle) / np.cos(working)
 
 
 def mesh_verdict(contact_ratio: float) -> Verdict:

@@ -219,7 +219,5 @@ def swapped_pinion(
         new_practice=tuple(now[0] for _, now in pairs),
         old_shift=old_shift,
         new_shift=shifts,
-        mesh=spur_mesh(
-            new_teeth, mating_teeth, module, centres, pressure_angle, shift_1=shifts, shift_2=mating_shift
-        ),
+        mesh=spur_mesh(new_teeth, mating_teeth, module, centres, pressure_angle, shift_1=shifts, shift_2=mating_shift),
     )
