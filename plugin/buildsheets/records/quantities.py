@@ -65,8 +65,8 @@ _LONGEST_EXPONENT = 2
 class QuantityError(ValueError):
     """Text that is not a quantity of the wanted kind.
 
-    `problem` says what is wrong. `advice` says what would be right; `{example}` in it stands for an example, so
-    that whoever knows the field can put a closer one there.
+    `problem` says what is wrong. `advice` says what would be right; `{example}` in it stands for an example,
+    so that whoever knows the field can put a closer one there.
     """
 
     def __init__(self, problem: str, advice: str, example: str) -> None:
@@ -109,8 +109,8 @@ def parse_quantity(text: str, kind: Kind) -> Quantity:
 
     Notes
     -----
-    A tolerance in percent is a share of the value. Only for shares (efficiency, adhesion), where the value itself
-    may be in percent, does it count in points: `92 % ± 2 %` is 0.90 to 0.94.
+    A tolerance in percent is a share of the value. Only for shares (efficiency, adhesion), which may be in
+    percent themselves, does it count in points: `92 % ± 2 %` is 0.90 to 0.94.
     """
     written = text.strip()
     if not written or len(written) > LONGEST_TEXT:
@@ -323,9 +323,7 @@ class QuantityField:
             serialization=core_schema.plain_serializer_function_ser_schema(lambda quantity: quantity.text),
         )
 
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         """Return what an editor can check and show."""
         described: JsonSchemaValue = {
             "type": "string",
@@ -415,9 +413,7 @@ class DateField:
             serialization=core_schema.plain_serializer_function_ser_schema(lambda day: day.isoformat()),
         )
 
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         """Return what an editor can check and show."""
         return {"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$", "examples": ["2026-03-02"]}
 

@@ -1,7 +1,7 @@
 """The units a record may use: for each kind of quantity its spellings, exact factors and plausible range.
 
-Factors are decimal numbers, exact by definition (inch, pound, standard gravity), so that `20.3 mm` becomes
-the float nearest to 0.0203 m. A general unit parser never sees record text: it would read `1 in 50` as inches.
+Factors are decimal numbers, exact by definition (inch, pound, standard gravity), so that `20.3 mm` becomes the
+float nearest to 0.0203 m. No general unit parser ever sees record text: it would read `1 in 50` as inches.
 """
 
 from __future__ import annotations
