@@ -1,1 +1,10 @@
-"""Charts, templates and style: reads figures, computes nothing."""
+"""Sheets: charts, templates and style; they read figures and compute nothing."""
+
+from __future__ import annotations
+
+from buildsheets.sheet.data import data_files
+from buildsheets.sheet.options import SheetOptions
+from buildsheets.sheet.prose import BODY_MARKER, render_prose
+from buildsheets.sheet.render import render_broken, render_sheet
+
+__all__ = ["BODY_MARKER", "SheetOptions", "data_files", "render_broken", "render_prose", "render_sheet"]

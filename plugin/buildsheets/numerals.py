@@ -1,0 +1,164 @@
+"""Numbers in words a builder reads: two or three significant figures, a thin space, a unit, a band where there is one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import floor, isfinite, log10
+
+THIN = "\u202f"  # narrow no-break space: number and unit never part at a line end
+MINUS = "\u2212"
+UNKNOWN = "not known"
+KM_PER_MILE = 1.609344  # km; the international yard and pound agreement of 1959, exact
+
+PREFIXES = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
+
+
+def number(value: float | None, digits: int = 3) -> str:
+    """Return a number with so many significant figures, thousands apart from five figures up.
+
+    Parameters
+    ----------
+    value : float or None
+        The number [any]; None or a number that is not finite gives "not known".
+    digits : int
+        Significant figures [1]; figures left of the decimal point are never cut off.
+    """
+    if value is None or not isfinite(value):
+        return UNKNOWN
+    if value == 0:
+        return "0"
+    places = _decimals(value, digits)
+    rounded = round(value, places)
+    if rounded:
+        places = _decimals(rounded, digits)
+    text = f"{abs(rounded):,.{max(places, 0)}f}"
+    sign = MINUS if rounded < 0 else ""
+    return sign + _thousands(text)
+
+
+def _decimals(value: float, digits: int) -> int:
+    return max(digits - 1 - floor(log10(abs(value))), 0)
+
+
+def _thousands(text: str) -> str:
+    whole = text.partition(".")[0].replace(",", "")
+    return text.replace(",", THIN if len(whole) > 4 else "")
+
+
+def quantity(value: float | None, unit: str, digits: int = 3) -> str:
+    """Return "78.2 mph" with a thin space, or "not known".
+
+    Parameters
+    ----------
+    value : float or None
+        The number [unit].
+    unit : str
+        Unit as printed; empty for a pure number.
+    digits : int
+        Significant figures [1].
+    """
+    text = number(value, digits)
+    return text if text == UNKNOWN or not unit else f"{text}{THIN}{unit}"
+
+
+def engineering(value: float | None, unit: str, digits: int = 3) -> str:
+    """Return a value with a prefix of three powers of ten, "4.20 mH" from 0.0042 H.
+
+    Parameters
+    ----------
+    value : float or None
+        The number [unit].
+    unit : str
+        Unit without prefix.
+    digits : int
+        Significant figures [1].
+    """
+    if value is None or not isfinite(value) or value == 0:
+        return quantity(value, unit, digits)
+    rounded = float(f"{value:.{digits - 1}e}")
+    power = 3 * floor(log10(abs(rounded)) / 3)
+    power = min(max(power, min(PREFIXES)), max(PREFIXES))
+    return quantity(rounded / 10.0**power, PREFIXES[power] + unit, digits)
+
+
+def band(pair: Sequence[float | None] | None, unit: str, digits: int = 2) -> str:
+    """Return "72 to 84 mph", or one value where both ends print alike.
+
+    Parameters
+    ----------
+    pair : sequence of two floats, or None
+        Low and high end [unit].
+    unit : str
+        Unit as printed.
+    digits : int
+        Significant figures [1].
+    """
+    if pair is None or pair[0] is None or pair[1] is None:
+        return UNKNOWN
+    low, high = number(pair[0], digits), number(pair[1], digits)
+    if low == high:
+        return quantity(pair[0], unit, digits)
+    return f"{low} to {high}{THIN}{unit}" if unit else f"{low} to {high}"
+
+
+def in_speed_unit(mph: float, unit: str) -> float:
+    """Return a speed given in mph in the unit the club chose.
+
+    Parameters
+    ----------
+    mph : float
+        Speed [mph].
+    unit : str
+        "mph" or "km/h"; anything else raises ValueError.
+    """
+    if unit == "mph":
+        return mph
+    if unit == "km/h":
+        return mph * KM_PER_MILE
+    raise ValueError(f"speed unit must be mph or km/h, not {unit!r}")
+
+
+def speed(mph: float | None, unit: str = "mph", digits: int = 2) -> str:
+    """Return a speed given in mph as words in the unit the club chose.
+
+    Parameters
+    ----------
+    mph : float or None
+        Speed [mph].
+    unit : str
+        "mph" or "km/h".
+    digits : int
+        Significant figures [1].
+    """
+    return UNKNOWN if mph is None else quantity(in_speed_unit(mph, unit), unit, digits)
+
+
+def speed_band(pair: Sequence[float] | None, unit: str = "mph", digits: int = 2) -> str:
+    """Return a band of speeds given in mph as words in the unit the club chose.
+
+    Parameters
+    ----------
+    pair : sequence of two floats, or None
+        Low and high speed [mph].
+    unit : str
+        "mph" or "km/h".
+    digits : int
+        Significant figures [1].
+    """
+    return UNKNOWN if pair is None else band([in_speed_unit(end, unit) for end in pair], unit, digits)
+
+
+def money(value: float | None, currency: str | None) -> str:
+    """Return a price with two decimals and its currency.
+
+    Parameters
+    ----------
+    value : float or None
+        Price [currency].
+    currency : str or None
+        Code or sign of the currency; None prints the bare number.
+    """
+    if value is None:
+        return UNKNOWN
+    text = _thousands(f"{value:,.2f}")
+    return f"{text}{THIN}{currency}" if currency else text

@@ -1,0 +1,305 @@
+"""The charts of a sheet: inline SVG that follows the page's colours and says in words what it shows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from buildsheets.figures.format import BenchPointFigures, Curve, DropperFigures, Figures, NamedCurve
+from buildsheets.numerals import in_speed_unit, number, quantity, speed, speed_band
+from buildsheets.sheet.svg import ACCENT, INK, MUTED, RULE, page_svg, standalone
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["Chart", "heat_chart", "speed_chart", "standalone"]
+
+STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
+WIDTH, HEIGHT = 6.4, 4.1  # in; 461 x 295 user units, so that lettering stays legible on a phone
+LETTERING = 9.5  # pt
+LABEL_GAP = 0.066  # least distance of two lines of lettering, share of the axis height
+
+# Dash and marker tell the lines apart in black and white; colour comes last.
+STYLES: tuple[tuple[str, str, str, float], ...] = (
+    (ACCENT, "-", "", 2.2),
+    (INK, "--", "s", 1.2),
+    (INK, "-.", "^", 1.2),
+    (INK, ":", "o", 1.4),
+    (MUTED, "-", "D", 1.0),
+    (MUTED, "--", "v", 1.0),
+)
+
+SETTINGS = {
+    "svg.fonttype": "none",
+    "svg.hashsalt": "buildsheets",
+    "font.family": ["DejaVu Sans"],
+    "font.size": LETTERING,
+    "text.color": INK,
+    "axes.edgecolor": INK,
+    "axes.labelcolor": INK,
+    "axes.linewidth": 0.7,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.grid": True,
+    "grid.color": RULE,
+    "grid.linewidth": 0.5,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "axes.unicode_minus": True,
+}
+
+
+@dataclass(frozen=True)
+class Chart:
+    """One chart.
+
+    Parameters
+    ----------
+    svg : str
+        SVG to set into a page.
+    finding : str
+        The sentence that says what the chart shows.
+    """
+
+    svg: str
+    finding: str
+
+
+@dataclass(frozen=True)
+class EndLabel:
+    """Words at the right-hand end of a line, in data units of the ordinate."""
+
+    height: float
+    text: str
+    colour: str
+
+
+def _blank(title: str, ordinate: str) -> tuple[Figure, Axes]:
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(WIDTH, HEIGHT), facecolor="none")
+    axes = figure.add_axes((0.105, 0.135, 0.635, 0.75), facecolor="none")
+    axes.set_xlim(0, STEPS)
+    axes.set_xticks([0, 16, 32, 48, 64, 80, 96, 112, 126])
+    axes.set_xlabel("Speed step", loc="left")
+    figure.text(0.015, 0.945, title, fontsize=LETTERING + 1, fontweight="bold")
+    figure.text(0.015, 0.9, ordinate, fontsize=LETTERING)
+    return figure, axes
+
+
+def _finish(figure: Figure, name: str, title: str, finding: str) -> Chart:
+    from io import StringIO
+
+    out = StringIO()
+    figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+    return Chart(page_svg(out.getvalue(), f"bs-{name}", title, finding), finding)
+
+
+def _gaps(values: Curve, unit: str | None = None) -> list[float]:
+    """Return values with not-a-number where there is none, speeds in the chosen unit."""
+    nan = float("nan")
+    return [nan if v is None else in_speed_unit(v, unit) if unit else v for v in values]
+
+
+def _last(values: Sequence[float]) -> float | None:
+    known = [value for value in values if value == value]
+    return known[-1] if known else None
+
+
+def _spread(heights: Sequence[float], lines: Sequence[int]) -> list[float]:
+    """Return heights pushed apart so that labels of so many lines do not touch, kept within the axes."""
+    order = sorted(range(len(heights)), key=lambda index: heights[index])
+    placed = list(heights)
+    floor = 0.0
+    for index in order:
+        half = lines[index] * LABEL_GAP / 2
+        placed[index] = max(placed[index], floor + half)
+        floor = placed[index] + half
+    ceiling = 1.06
+    for index in reversed(order):
+        half = lines[index] * LABEL_GAP / 2
+        placed[index] = min(placed[index], ceiling - half)
+        ceiling = placed[index] - half
+    return placed
+
+
+def _wrapped(text: str, width: int = 19) -> str:
+    from textwrap import wrap
+
+    return "\n".join(wrap(text, width)[:3])
+
+
+def _label_ends(axes: Axes, labels: Sequence[EndLabel]) -> None:
+    low, high = axes.get_ylim()
+    heights = [(label.height - low) / (high - low) for label in labels]
+    texts = [_wrapped(label.text) for label in labels]
+    placed = _spread(heights, [text.count("\n") + 1 for text in texts])
+    for label, text, height, place in zip(labels, texts, heights, placed, strict=True):
+        axes.plot(
+            [1.003, 1.035], [height, place], color=MUTED, linewidth=0.6, clip_on=False, transform=axes.transAxes
+        )
+        axes.text(
+            1.045, place, text, color=label.colour, va="center", linespacing=1.1, transform=axes.transAxes,
+            parse_math=False,
+        )
+
+
+def _draw_curve(axes: Axes, curve: NamedCurve, style: tuple[str, str, str, float], unit: str) -> EndLabel | None:
+    colour, dash, marker, width = style
+    steps = list(range(1, len(curve["scale_mph"]) + 1))
+    heights = _gaps(curve["scale_mph"], unit)
+    end = _last(heights)
+    if end is None:
+        return None
+    if curve["scale_mph_low"] is not None and curve["scale_mph_high"] is not None:
+        low, high = _gaps(curve["scale_mph_low"], unit), _gaps(curve["scale_mph_high"], unit)
+        axes.fill_between(steps, low, high, color=colour, alpha=0.16, linewidth=0)
+    axes.plot(
+        steps, heights, color=colour, linestyle=dash, linewidth=width, marker=marker, markersize=4,
+        markevery=(15, 22), markerfacecolor="none",
+    )
+    return EndLabel(end, curve["name"], colour)
+
+
+def _draw_points(axes: Axes, points: Sequence[BenchPointFigures], unit: str) -> None:
+    """Draw timed runs: filled where feedback was off, open where it was on or nobody said."""
+    for point in points:
+        off = point["feedback"] == "off"
+        axes.errorbar(
+            [point["step"]], [in_speed_unit(point["scale_mph"], unit)],
+            yerr=[in_speed_unit(point["error_mph"], unit)], fmt="o", markersize=5, color=INK, capsize=2.5,
+            linewidth=0.9, markerfacecolor=INK if off else "none", zorder=5,
+        )
+
+
+def _draw_limit(axes: Axes, height: float, text: str) -> EndLabel:
+    axes.axhline(height, color=INK, linewidth=0.9, dashes=(9, 3))
+    return EndLabel(height, text, INK)
+
+
+def _first_moving(values: Curve) -> int | None:
+    return next((step for step, value in enumerate(values, start=1) if value), None)
+
+
+def _curve_words(curve: NamedCurve, unit: str) -> str:
+    top, low, high = curve["scale_mph"][-1], curve["scale_mph_low"], curve["scale_mph_high"]
+    words = f"{curve['name']}: {speed(top, unit)} at the top step"
+    if low is not None and high is not None and low[-1] is not None and high[-1] is not None:
+        words += f" (likely {speed_band([low[-1], high[-1]], unit)})"
+    first = _first_moving(curve["scale_mph"])
+    return words if first is None else words + f", moving from step {first}"
+
+
+def _points_words(points: Sequence[BenchPointFigures]) -> str:
+    if not points:
+        return "No timed run has been recorded yet."
+    opened = sum(point["feedback"] != "off" for point in points)
+    words = f"Timed runs drawn as points: {len(points)}."
+    return words if not opened else words + f" Open points: {opened}, with feedback on or not stated."
+
+
+def speed_finding(figures: Figures, unit: str) -> str:
+    """Return what the speed chart shows, in words.
+
+    Parameters
+    ----------
+    figures : Figures
+        The figures of one build.
+    unit : str
+        "mph" or "km/h".
+    """
+    limit = figures["head"]["prototype_top_mph"]
+    sentences = ["; ".join(_curve_words(curve, unit) for curve in figures["curves"]) + "."]
+    if limit is not None:
+        sentences.append(f"The prototype’s limit is {speed(limit, unit)}.")
+    sentences.append(_points_words(figures["bench_points"]))
+    return " ".join(sentences)
+
+
+def speed_chart(figures: Figures, unit: str = "mph") -> Chart | None:
+    """Return scale speed against speed step, or None where no curve is known.
+
+    Parameters
+    ----------
+    figures : Figures
+        The figures of one build.
+    unit : str
+        "mph" or "km/h".
+    """
+    curves = [curve for curve in figures["curves"] if any(v is not None for v in curve["scale_mph"])]
+    if not curves:
+        return None
+    import matplotlib as mpl
+
+    title, limit = "Speed against step, feedback off", figures["head"]["prototype_top_mph"]
+    with mpl.rc_context(SETTINGS):
+        figure, axes = _blank(title, f"Scale speed, {unit}")
+        drawn = [_draw_curve(axes, curve, STYLES[i % len(STYLES)], unit) for i, curve in enumerate(curves)]
+        _draw_points(axes, figures["bench_points"], unit)
+        labels = [label for label in drawn if label is not None]
+        if limit is not None:
+            labels.append(_draw_limit(axes, in_speed_unit(limit, unit), f"prototype {speed(limit, unit)}"))
+        axes.set_ylim(bottom=0)
+        _label_ends(axes, labels)
+        return _finish(figure, "speed", title, speed_finding(figures, unit))
+
+
+def heat_finding(dropper: DropperFigures) -> str:
+    """Return what the heat chart shows, in words.
+
+    Parameters
+    ----------
+    dropper : DropperFigures
+        The dropper of one build.
+    """
+    hottest = max((t for t in dropper["temperature_over_steps_c"] or [] if t is not None), default=None)
+    words = f"The dropper reaches {quantity(hottest, '°C')} while running"
+    if dropper["worst_step"] is not None:
+        words += f", hottest at step {dropper['worst_step']}"
+    words += f"; stalled, {quantity(dropper['stall_temperature_c'], '°C')}."
+    limits = [f"{limit['label']} {quantity(limit['value'], '°C')}" for limit in dropper["temperature_limits"]]
+    return words if not limits else words + f" Limits: {'; '.join(limits)}."
+
+
+def _heat_labels(axes: Axes, dropper: DropperFigures, end: float) -> list[EndLabel]:
+    labels = [EndLabel(end, "dropper, running", ACCENT)]
+    for limit in dropper["temperature_limits"]:
+        labels.append(_draw_limit(axes, limit["value"], f"{limit['label']} {number(limit['value'])}"))
+    stalled = dropper["stall_temperature_c"]
+    if stalled is not None:
+        axes.axhline(stalled, color=ACCENT, linewidth=1.2, linestyle=":")
+        labels.append(EndLabel(stalled, f"stalled {number(stalled)}", ACCENT))
+    return labels
+
+
+def _mark_worst(axes: Axes, step: int | None, heights: Sequence[float]) -> None:
+    if step is not None and 1 <= step <= len(heights):
+        axes.plot([step], [heights[step - 1]], marker="s", markersize=6, color=ACCENT, markerfacecolor="none")
+
+
+def heat_chart(figures: Figures) -> Chart | None:
+    """Return dropper temperature against speed step with its limits, or None where it is not known.
+
+    Parameters
+    ----------
+    figures : Figures
+        The figures of one build.
+    """
+    dropper = figures["dropper"]
+    heights = _gaps(dropper["temperature_over_steps_c"] or []) if dropper else []
+    end = _last(heights)
+    if dropper is None or end is None:
+        return None
+    import matplotlib as mpl
+
+    title = "Dropper heat against step, feedback off"
+    with mpl.rc_context(SETTINGS):
+        figure, axes = _blank(title, "Temperature, °C")
+        axes.plot(range(1, len(heights) + 1), heights, color=ACCENT, linewidth=2.2)
+        _mark_worst(axes, dropper["worst_step"], heights)
+        labels = _heat_labels(axes, dropper, end)
+        axes.set_ylim(bottom=0)
+        _label_ends(axes, labels)
+        return _finish(figure, "heat", title, heat_finding(dropper))

@@ -1,0 +1,82 @@
+"""The data behind a sheet's charts, as files one click away."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from io import StringIO
+
+from buildsheets.figures.format import Curve, Figures
+from buildsheets.sheet.charts import heat_chart, speed_chart, standalone
+
+SPEED_COLUMNS = (
+    ("duty", "duty [1]"),
+    ("scale_mph", "scale speed [mph]"),
+    ("scale_km_h", "scale speed [km/h]"),
+    ("true_mm_per_s", "true speed [mm/s]"),
+    ("motor_rpm", "motor speed [1/min]"),
+    ("mean_current_a", "mean current [A]"),
+    ("rms_current_a", "rms current [A]"),
+    ("motor_voltage_v", "motor voltage [V]"),
+    ("dropper_power_w", "dropper power [W]"),
+)
+
+
+def safe_cell(cell: object) -> object:
+    """Return a cell that no spreadsheet takes for a formula.
+
+    Parameters
+    ----------
+    cell : object
+        Text, number or None; numbers stay as they are.
+    """
+    if isinstance(cell, str) and cell.lstrip().startswith(("=", "+", "-", "@")):
+        return "'" + cell
+    return "" if cell is None else cell
+
+
+def _table(columns: Sequence[tuple[str, Sequence[object]]]) -> bytes:
+    out = StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([safe_cell(name) for name, _ in columns])
+    for row in zip(*(values for _, values in columns), strict=True):
+        writer.writerow([safe_cell(cell) for cell in row])
+    return out.getvalue().encode("utf-8")
+
+
+def _speed_table(figures: Figures) -> bytes | None:
+    if figures["speed"] is None:
+        return None
+    values: dict[str, Curve] = {key: list(figures["speed"][key]) for key, _ in SPEED_COLUMNS}  # type: ignore[literal-required]
+    columns: list[tuple[str, Sequence[object]]] = [("step", figures["speed"]["step"])]
+    columns += [(label, values[key]) for key, label in SPEED_COLUMNS]
+    for curve in figures["curves"]:
+        ends = (("", curve["scale_mph"]), (", low", curve["scale_mph_low"]), (", high", curve["scale_mph_high"]))
+        columns += [(f"{curve['name']}{end} [mph]", values) for end, values in ends if values is not None]
+    return _table(columns)
+
+
+def _dropper_table(figures: Figures) -> bytes | None:
+    dropper, speed = figures["dropper"], figures["speed"]
+    if dropper is None or speed is None or dropper["temperature_over_steps_c"] is None:
+        return None
+    powers = dropper["power_each_over_steps_w"] or [None] * len(speed["step"])
+    return _table([
+        ("step", speed["step"]),
+        ("temperature [°C]", dropper["temperature_over_steps_c"]),
+        ("power, each part [W]", powers),
+    ])
+
+
+def data_files(figures: Figures) -> dict[str, bytes]:
+    """Return the files that a sheet links to: name and content, only those that the figures can fill.
+
+    Parameters
+    ----------
+    figures : Figures
+        The figures of one build.
+    """
+    files = {"speed.csv": _speed_table(figures), "dropper.csv": _dropper_table(figures)}
+    for name, chart in (("speed.svg", speed_chart(figures)), ("dropper.svg", heat_chart(figures))):
+        files[name] = None if chart is None else standalone(chart.svg)
+    return {name: content for name, content in files.items() if content is not None}

@@ -1,0 +1,37 @@
+"""The template environment of sheets and library pages: escaped always, strict about names."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from buildsheets import numerals
+
+
+@cache
+def template_environment(folder: str) -> Environment:
+    """Return the environment whose templates lie in a folder of this package.
+
+    Parameters
+    ----------
+    folder : str
+        Path inside the package, with forward slashes: "sheet/templates".
+    """
+    environment = Environment(
+        loader=PackageLoader("buildsheets", folder),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(
+        number=numerals.number,
+        quantity=numerals.quantity,
+        engineering=numerals.engineering,
+        band=numerals.band,
+        speed=numerals.speed,
+        speed_band=numerals.speed_band,
+        money=numerals.money,
+    )
+    return environment

@@ -1,0 +1,37 @@
+"""What a site chooses about its sheets."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+SPEED_UNITS = ("mph", "km/h")
+PAPERS = ("A4", "Letter")
+
+
+@dataclass(frozen=True)
+class SheetOptions:
+    """Choices of the club for every sheet.
+
+    Parameters
+    ----------
+    speed_unit : str
+        "mph" or "km/h".
+    paper : str
+        "A4" or "Letter".
+    club : str
+        Name printed as the owner of the sheet; empty for none.
+    data_path : str
+        Prefix of the links to the data files, "" when they lie beside the page.
+    """
+
+    speed_unit: str = "mph"
+    paper: str = "A4"
+    club: str = ""
+    data_path: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse a unit or a paper that no sheet knows."""
+        if self.speed_unit not in SPEED_UNITS:
+            raise ValueError(f"speed_unit must be one of {SPEED_UNITS}, not {self.speed_unit!r}")
+        if self.paper not in PAPERS:
+            raise ValueError(f"paper must be one of {PAPERS}, not {self.paper!r}")

@@ -1,0 +1,90 @@
+"""The part of a sheet that Markdown and the search see: title, summary, words, the builder's notes."""
+
+from __future__ import annotations
+
+import re
+
+from buildsheets.figures.format import Figures
+from buildsheets.numerals import UNKNOWN
+
+BODY_MARKER = "<!--sheet-body-->"
+
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\u2028\u2029]")
+_SPECIAL = re.compile(r"([\\`*_\[\]#!>~|])")
+# Browsers drop white space inside a scheme, so the letters may stand apart.
+_LIVE_SCHEME = re.compile(r"(?i)(" + "|".join(r"\s*".join(word) for word in ("javascript", "vbscript", "data")) + r")\s*:")
+_HEADING = re.compile(r"(?m)^( {0,3})(#{1,6})(?=\s)")
+
+
+def plain(text: str) -> str:
+    """Return text on one line that Markdown shows letter by letter.
+
+    Parameters
+    ----------
+    text : str
+        Words from a record.
+    """
+    line = " ".join(_CONTROL.sub(" ", text).split())
+    return _SPECIAL.sub(r"\\\1", _without_markup(line))
+
+
+def _without_markup(text: str) -> str:
+    """Return text whose angle brackets, entities and braces reach no parser (braces: attribute lists, macros)."""
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace("{", "&#123;")
+
+
+def safe_notes(markdown: str) -> str:
+    """Return notes that keep their Markdown but no raw HTML, no live scheme, no picture from outside.
+
+    Parameters
+    ----------
+    markdown : str
+        The builder's notes.
+
+    Notes
+    -----
+    Headings go down two levels, below the sheet's own. A picture becomes a link: a page asks nothing of other hosts.
+    """
+    text = _CONTROL.sub("", markdown.replace("\r\n", "\n").replace("\r", "\n"))
+    text = _without_markup(text)
+    text = re.sub(r"!+\[", "[", text)
+    text = _LIVE_SCHEME.sub(lambda match: match[1] + "\u200b:", text)
+    return _HEADING.sub(lambda match: match[1] + "#" * min(len(match[2]) + 2, 6), text).strip()
+
+
+def _words(figures: Figures) -> list[tuple[str, str]]:
+    """Return the labelled words by which someone looks for a build."""
+    head = figures["head"]
+    pairs = [
+        ("Class", head["prototype_class"]),
+        ("Type", head["prototype_type"]),
+        ("Scale", head["scale"]),
+        ("Status", head["status"]),
+        ("Motor", figures["motor"]["name"]),
+        ("Decoder", figures["decoder"]["name"]),
+        ("Dropper", figures["dropper"]["text"] if figures["dropper"] else None),
+        ("Drive", head["drive"]),
+        ("Number", head["number"]),
+        ("Builder", head["builder"]),
+    ]
+    return [(label, value) for label, value in pairs if value]
+
+
+def render_prose(figures: Figures) -> str:
+    """Return the Markdown of a sheet's page, which ends with the place of the sheet itself.
+
+    Parameters
+    ----------
+    figures : Figures
+        The figures of one build.
+    """
+    summary = figures["head"]["summary"]
+    words = " · ".join(f"{label}: {plain(value)}" for label, value in _words(figures))
+    blocks = [f"# {plain(figures['title']) or UNKNOWN}"]
+    if summary:
+        blocks.append(plain(summary))
+    blocks.append(words)
+    if figures["notes_markdown"]:
+        blocks += ["## Builder’s notes", safe_notes(figures["notes_markdown"])]
+    blocks.append(BODY_MARKER)
+    return "\n\n".join(blocks) + "\n"

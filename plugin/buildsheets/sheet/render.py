@@ -1,0 +1,101 @@
+"""The sheet itself: figures in, HTML out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from markupsafe import Markup
+
+from buildsheets.figures.format import Figures, Missing, Verdict, WorkingLine
+from buildsheets.sheet.charts import Chart, heat_chart, speed_chart
+from buildsheets.sheet.environment import template_environment
+from buildsheets.sheet.options import SheetOptions
+
+TEMPLATES = "sheet/templates"
+
+# Numbers are those of the full sheet, so that "look at 7" means the same on every sheet.
+SECTIONS: tuple[tuple[int, str, str], ...] = (
+    (2, "outcome", "Outcome in a glance"),
+    (3, "before", "Before you start"),
+    (4, "parts", "Parts and tools"),
+    (7, "settings", "Decoder settings"),
+    (8, "charts", "Charts"),
+    (9, "card", "Speed card"),
+    (11, "tried", "What was tried"),
+    (12, "working", "Working"),
+)
+
+
+def css_string(text: str) -> Markup:
+    """Return text as a CSS string that cannot end the string, the rule or the style element.
+
+    Parameters
+    ----------
+    text : str
+        Words from a record.
+    """
+    letters = (c if c.isalnum() or c in " .,-" else f"\\{ord(c):x} " for c in " ".join(text.split()))
+    return Markup('"' + "".join(letters) + '"')  # every other character is a hexadecimal escape
+
+
+def _lacking(figures: Figures, *starts: str) -> list[Missing]:
+    """Return what the record lacks for keys of the figures that start so."""
+    return [m for m in figures["missing"] if any(key.startswith(starts) for key in m["needed_for"])]
+
+
+def _further_verdicts(figures: Figures) -> list[Verdict]:
+    """Return judgements that call for attention and are not yet a line of the outcome."""
+    said = {line["sentence"] for line in figures["glance"]}
+    return [v for v in figures["verdicts"] if v["level"] != "ok" and v["message"] not in said]
+
+
+def _by_section(lines: Sequence[WorkingLine]) -> dict[str, list[WorkingLine]]:
+    groups: dict[str, list[WorkingLine]] = {}
+    for line in lines:
+        groups.setdefault(line["section"], []).append(line)
+    return groups
+
+
+def _picture(chart: Chart | None) -> dict[str, str] | None:
+    return None if chart is None else {"svg": Markup(chart.svg), "finding": chart.finding}
+
+
+def render_sheet(figures: Figures, options: SheetOptions | None = None) -> str:
+    """Return the HTML of a sheet, to stand where the page's prose ends.
+
+    Parameters
+    ----------
+    figures : Figures
+        The figures of one build.
+    options : SheetOptions, optional
+        Choices of the club.
+    """
+    chosen = options or SheetOptions()
+    template = template_environment(TEMPLATES).get_template("sheet.html.jinja")
+    return template.render(
+        figures=figures,
+        options=chosen,
+        sections=SECTIONS,
+        css_string=css_string,
+        lacking=lambda *starts: _lacking(figures, *starts),
+        verdicts=_further_verdicts(figures),
+        working=_by_section(figures["working"]),
+        speed_picture=_picture(speed_chart(figures, chosen.speed_unit)),
+        heat_picture=_picture(heat_chart(figures)),
+    )
+
+
+def render_broken(slug: str, title: str, problems: Sequence[object]) -> str:
+    """Return the HTML that stands in for a sheet whose record has problems.
+
+    Parameters
+    ----------
+    slug : str
+        Name of the record.
+    title : str
+        Title as far as it could be read; may be empty.
+    problems : sequence
+        Problems, each printing as one sentence.
+    """
+    template = template_environment(TEMPLATES).get_template("broken.html.jinja")
+    return template.render(slug=slug, title=title, problems=[str(problem) for problem in problems])
