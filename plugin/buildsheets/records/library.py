@@ -1,0 +1,201 @@
+"""All records of a library: what can be built from them and what is wrong with them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from buildsheets.records.check import validated
+from buildsheets.records.models import Record
+from buildsheets.records.problems import Mark, Problem, in_order, problem_at, shown_path
+from buildsheets.records.reader import Document, read_file
+from buildsheets.records.stock import PartName, Shelf, hash_of, load_shelf, record_files, take_in_stock
+
+STOCK_FOLDER = "stock"
+REVISION_DIGITS = 8
+
+_SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+
+
+@dataclass(frozen=True)
+class Build:
+    """One valid record, with the stock data it uses.
+
+    `text_hash` covers what the record says; comments and layout of the file do not count.
+    """
+
+    slug: str
+    path: Path
+    record: Record
+    text_hash: str
+    stock_used: dict[PartName, str]
+    origin: Document
+
+    def revision_hash(self, figures_version: int | str) -> str:
+        """Return a short hash that changes when the record, the stock it uses or the calculation changes."""
+        stock = [[*name, content] for name, content in sorted(self.stock_used.items())]
+        return hash_of([self.text_hash, stock, str(figures_version)])[:REVISION_DIGITS]
+
+    def mark(self, *location: str | int) -> Mark:
+        """Return the place of a value of the record, in its own file or in a stock file."""
+        return self.origin.mark(location)
+
+
+@dataclass(frozen=True)
+class BrokenBuild:
+    """A record that cannot be used: its title, where it could be read, and its problems."""
+
+    slug: str
+    path: Path
+    title: str | None
+    problems: list[Problem]
+
+
+@dataclass
+class LibraryRecords:
+    """Everything in a folder of records."""
+
+    folder: Path
+    builds: list[Build] = field(default_factory=list)
+    broken: dict[str, BrokenBuild] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    shelf: Shelf = field(default_factory=Shelf)
+
+
+def load_library(folder: Path) -> LibraryRecords:
+    """Read all records of a folder and the stock files in its `stock` folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder that holds the records.
+
+    Returns
+    -------
+    LibraryRecords
+        Builds in order of their slugs; every problem of every file.
+    """
+    library = LibraryRecords(folder)
+    if not folder.is_dir():
+        mark = Mark(shown_path(folder), 1, 1)
+        library.problems = [problem_at(mark, "no such folder; make it and put one file for each locomotive in it")]
+        return library
+    library.shelf = load_shelf(folder / STOCK_FOLDER, folder)
+    attempts = [_attempt(path, library.shelf, folder) for path in record_files(folder)]
+    _complain_of_slugs(attempts)
+    _complain_of_former_slugs(attempts)
+    for attempt in attempts:
+        _sort_in(attempt, library)
+    found = [problem for attempt in attempts for problem in attempt.problems]
+    library.problems = in_order([*library.shelf.problems, *found])
+    return library
+
+
+def load_build(path: Path, stock_folder: Path | None = None) -> tuple[Build | None, list[Problem]]:
+    """Read one record, with the stock beside it or in another folder.
+
+    Returns
+    -------
+    build : Build or None
+        None if the record has problems.
+    problems : list of Problem
+        Those of the record; of the stock only those of parts it uses.
+    """
+    shelf = load_shelf(stock_folder or path.parent / STOCK_FOLDER, path.parent)
+    attempt = _attempt(path, shelf, path.parent)
+    _complain_of_slugs([attempt])
+    return attempt.build(), in_order(attempt.problems)
+
+
+@dataclass
+class _Attempt:
+    """A record on its way to a build."""
+
+    path: Path
+    shown: str
+    document: Document | None = None
+    record: Record | None = None
+    text_hash: str = ""
+    stock_used: dict[PartName, str] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+    @property
+    def slug(self) -> str:
+        return self.path.stem
+
+    @property
+    def start(self) -> Mark:
+        return Mark(self.shown, 1, 1)
+
+    def build(self) -> Build | None:
+        """Return the build, if nothing is wrong."""
+        if self.problems or self.record is None or self.document is None:
+            return None
+        return Build(self.slug, self.path, self.record, self.text_hash, self.stock_used, self.document)
+
+    def title(self) -> str | None:
+        """Return the title, if the file could be read so far."""
+        data = self.document.data if self.document else None
+        title = data.get("title") if isinstance(data, dict) else None
+        return title if isinstance(title, str) else None
+
+
+def _attempt(path: Path, shelf: Shelf, folder: Path) -> _Attempt:
+    attempt = _Attempt(path, shown_path(path, folder))
+    document, attempt.problems = read_file(path, attempt.shown)
+    if document is None:
+        return attempt
+    filled, used, unknown = take_in_stock(document, Record, shelf)
+    attempt.document, attempt.text_hash = filled, hash_of(document.data)
+    attempt.record, wrong = validated(filled, Record)
+    attempt.problems += [*unknown, *wrong]
+    attempt.stock_used = {name: entry.content_hash for name, entry in sorted(used.items())}
+    return attempt
+
+
+def _complain_of_slugs(attempts: list[_Attempt]) -> None:
+    """File names become addresses that are printed: they must be plain, and one of a kind on any disk."""
+    first_of: dict[str, _Attempt] = {}
+    for attempt in attempts:
+        slug = attempt.slug
+        other = first_of.setdefault(slug.casefold(), attempt)
+        if other is not attempt:
+            message = f"{other.path.name} would have the same address; rename or remove one of the two"
+            attempt.problems.append(problem_at(attempt.start, message))
+        if not _SLUG.fullmatch(slug):
+            name = _plain_slug(slug)
+            message = f'the file name "{slug}" cannot be an address; use a-z, 0-9 and single hyphens, like {name}.yml'
+            attempt.problems.append(problem_at(attempt.start, message))
+
+
+def _plain_slug(name: str) -> str:
+    return "-".join(re.findall(r"[a-z0-9]+", name.casefold())) or "harbour-tank"
+
+
+def _complain_of_former_slugs(attempts: list[_Attempt]) -> None:
+    present = {attempt.slug: attempt for attempt in attempts}
+    claimed: dict[str, _Attempt] = {}
+    for attempt in attempts:
+        for index, old in enumerate(_former_slugs(attempt)):
+            other = present.get(old) or claimed.get(old)
+            claimed.setdefault(old, attempt)
+            if other is not None and attempt.document is not None:
+                mark = attempt.document.mark(("formerly", index))
+                message = f'"{old}" is taken by {other.path.name}; keep the old name with one sheet only'
+                attempt.problems.append(problem_at(mark, message))
+
+
+def _former_slugs(attempt: _Attempt) -> Iterable[str]:
+    return attempt.record.formerly if attempt.record else ()
+
+
+def _sort_in(attempt: _Attempt, library: LibraryRecords) -> None:
+    build = attempt.build()
+    if build is not None:
+        library.builds.append(build)
+        return
+    earlier = library.broken.get(attempt.slug)
+    problems = in_order([*(earlier.problems if earlier else []), *attempt.problems])
+    library.broken[attempt.slug] = BrokenBuild(attempt.slug, attempt.path, attempt.title(), problems)
