@@ -17,8 +17,8 @@ ROOT = Path(__file__).resolve().parents[1]
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("dist")
-    subprocess.run([sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(out), str(ROOT)], check=True,
-                   capture_output=True)
+    command = [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(out), str(ROOT)]
+    subprocess.run(command, check=True, capture_output=True)
     return next(out.glob("*.whl"))
 
 
@@ -31,15 +31,18 @@ def test_wheel_holds_everything_but_python_caches(wheel: Path) -> None:
     assert "buildsheets/sheet/theme/assets/buildsheets/sheet.css" in packed
 
 
+def python(folder: Path, environment: dict[str, str], *words: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, *words]
+    return subprocess.run(command, cwd=folder, env=environment, check=False, capture_output=True, text=True)
+
+
 def test_the_wheel_builds_the_demo_site(wheel: Path, tmp_path: Path) -> None:
     zipfile.ZipFile(wheel).extractall(tmp_path / "installed")
     environment = {**os.environ, "PYTHONPATH": str(tmp_path / "installed"), "NO_MKDOCS_2_WARNING": "1"}
     where = "import buildsheets; print(buildsheets.__file__)"
-    found = subprocess.run([sys.executable, "-c", where], cwd=tmp_path, env=environment, check=True, capture_output=True,
-                           text=True)
-    assert Path(found.stdout.strip()).is_relative_to(tmp_path)
-    done = subprocess.run([sys.executable, "-m", "mkdocs", "build", "--strict", "-f", str(ROOT / "mkdocs.yml"), "-d",
-                           str(tmp_path / "site")], cwd=tmp_path, env=environment, check=False, capture_output=True, text=True)
+    assert Path(python(tmp_path, environment, "-c", where).stdout.strip()).is_relative_to(tmp_path)
+    build = ["-m", "mkdocs", "build", "--strict", "-f", str(ROOT / "mkdocs.yml"), "-d", str(tmp_path / "site")]
+    done = python(tmp_path, environment, *build)
     assert done.returncode == 0, done.stderr
     records = {path.stem for path in (ROOT / "builds").glob("*.yml")}
     assert records
@@ -59,7 +62,7 @@ def test_the_readme_names_commands_that_exist() -> None:
 
 
 def test_bootstrap_without_a_task_says_what_it_can_do() -> None:
-    done = subprocess.run([sys.executable, str(ROOT / "plugin/bootstrap.py")], check=False, capture_output=True, text=True)
+    done = python(ROOT, dict(os.environ), str(ROOT / "plugin/bootstrap.py"))
     assert done.returncode == 2
     assert "bootstrap.py site" in done.stdout
 

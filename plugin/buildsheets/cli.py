@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from buildsheets import __version__
-from buildsheets.records.library import Build, LibraryRecords, load_library
+from buildsheets.records.library import Build, load_build, load_library
 from buildsheets.records.problems import Problem
 
 if TYPE_CHECKING:
@@ -162,15 +162,10 @@ def _settings(run_length: str, currency: str | None = None) -> Settings:
 
 def _build(file: Path) -> Build:
     """Return the record of one file, or end with its problems."""
-    library = load_library(_folder_of(file))
-    for build in library.builds:
-        if build.path.resolve() == file.resolve():
-            return build
-    raise click.ClickException("\n".join(_reasons(library, file)))
-
-
-def _reasons(library: LibraryRecords, file: Path) -> list[str]:
-    return [str(problem) for problem in library.broken.get(file.stem, [])] or [f"{file} is not a record"]
+    build, problems = load_build(file)
+    if build is None:
+        raise click.ClickException("\n".join(map(str, problems)))
+    return build
 
 
 def _default_folder() -> Path:

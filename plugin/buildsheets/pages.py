@@ -10,16 +10,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildsheets import __version__
-from buildsheets.records.library import Build, LibraryRecords
+from buildsheets.library.index import render_index
+from buildsheets.records.library import BrokenBuild, Build, LibraryRecords
 from buildsheets.records.problems import Problem
 from buildsheets.records.quantities import parse_quantity
 from buildsheets.records.units import LENGTH
+from buildsheets.sheet import BODY_MARKER, SheetOptions, data_files, render_broken, render_prose, render_sheet
+from buildsheets.sheet.prose import plain
 
 if TYPE_CHECKING:
     from buildsheets.figures import FiguresOptions
     from buildsheets.figures.format import Figures
 
-SHEET_BODY = "<!--sheet-body-->"
 STYLE = "assets/buildsheets/sheet.css"
 SCRIPT = "assets/buildsheets/sheet.js"
 THEME = Path(__file__).parent / "sheet" / "theme"
@@ -31,6 +33,7 @@ class Settings:
 
     run_length_m: float = 1.0
     currency: str | None = None
+    sheet: SheetOptions = field(default_factory=SheetOptions)
 
     def for_figures(self) -> FiguresOptions:
         """Return the options of the calculation."""
@@ -49,29 +52,31 @@ class SheetPage:
     source: Path
     markdown: str
     make_body: Callable[[], str]
-    figures: Figures | None  # None for a record that cannot be read
+    figures: Figures | None = None  # None for a record that cannot be read
+    files: dict[str, bytes] = field(default_factory=dict)  # published beside the page
     formerly: list[str] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
 
-    def files(self) -> dict[str, bytes]:
-        """Return the data that is published beside the page, by file name."""
-        from buildsheets.sheet import data_files
 
-        return {} if self.figures is None else data_files(self.figures)
+@dataclass
+class _Kept:
+    """One sheet's finished work. The body is packed: a hundred of them would otherwise hold 25 MB."""
+
+    key: str
+    figures: Figures
+    files: dict[str, bytes]
+    body: bytes | None = None
 
 
 class Workbook:
-    """Figures and finished bodies by content, so that a change to one record costs one calculation.
-
-    Bodies are kept packed: a hundred of them would otherwise hold 25 MB while a site is served.
-    """
+    """Finished work by content, so that a change to one record costs one calculation and one set of drawings."""
 
     def __init__(self, keep_bodies: bool) -> None:
         self._keep_bodies = keep_bodies
-        self._figures: dict[str, Figures] = {}
-        self._bodies: dict[str, bytes] = {}
+        self._kept: dict[str, _Kept] = {}
 
-    def figures(self, build: Build, settings: Settings) -> Figures:
-        """Return the figures of a build, worked out at most once for the same content.
+    def open(self, build: Build, settings: Settings) -> tuple[Figures, dict[str, bytes]]:
+        """Return figures and data files of a build, worked out at most once for the same content.
 
         Parameters
         ----------
@@ -80,36 +85,33 @@ class Workbook:
         settings : Settings
             The club's choices.
         """
-        from buildsheets.figures import work_out
+        from buildsheets.figures import to_json, work_out
 
-        key = f"{build.slug} {build.revision_hash(__version__)} {settings}"
-        if key not in self._figures:
-            self._drop(build.slug)
-            self._figures[key] = work_out(build, settings.for_figures())
-        return self._figures[key]
+        key = f"{build.revision_hash(__version__)} {settings}"
+        kept = self._kept.get(build.slug)
+        if kept is None or kept.key != key:
+            figures = work_out(build, settings.for_figures())
+            files = {"figures.json": to_json(figures).encode("utf-8"), **data_files(figures)}
+            kept = self._kept[build.slug] = _Kept(key, figures, files)
+        return kept.figures, kept.files
 
-    def body(self, figures: Figures) -> str:
-        """Return the HTML body of a sheet.
+    def body(self, slug: str, settings: Settings) -> str:
+        """Return the HTML body of a sheet that was opened before.
 
         Parameters
         ----------
-        figures : Figures
-            What `figures` returned.
+        slug : str
+            Name of the record.
+        settings : Settings
+            The club's choices.
         """
-        from buildsheets.sheet import SheetOptions, render_sheet
-
-        key = next((key for key, kept in self._figures.items() if kept is figures), "")
-        if key in self._bodies:
-            return zlib.decompress(self._bodies[key]).decode("utf-8")
-        body = render_sheet(figures, SheetOptions())
-        if key and self._keep_bodies:
-            self._bodies[key] = zlib.compress(body.encode("utf-8"), 1)
+        kept = self._kept[slug]
+        if kept.body is not None:
+            return zlib.decompress(kept.body).decode("utf-8")
+        body = render_sheet(kept.figures, settings.sheet)
+        if self._keep_bodies:
+            kept.body = zlib.compress(body.encode("utf-8"), 1)
         return body
-
-    def _drop(self, slug: str) -> None:
-        for key in [key for key in self._figures if key.startswith(f"{slug} ")]:
-            self._figures.pop(key)
-            self._bodies.pop(key, None)
 
 
 def run_length(written: str | float) -> float:
@@ -141,13 +143,13 @@ def sheet_pages(library: LibraryRecords, settings: Settings, workbook: Workbook)
         Keeps what has been worked out before.
     """
     pages = [_sheet(build, settings, workbook) for build in library.builds]
-    pages += [_broken(slug, problems) for slug, problems in library.broken.items()]
+    pages += [_broken(build) for build in library.broken.values()]
     return sorted(pages, key=lambda page: page.slug)
 
 
 def index_markdown() -> str:
     """Return the words of the library's index; its table is put in late."""
-    return f"# The library\n\n{SHEET_BODY}\n"
+    return f"# The library\n\n{BODY_MARKER}\n"
 
 
 def forwarding_page(title: str, address: str) -> str:
@@ -181,58 +183,61 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path) -> li
         Where to; made if absent. Files of the same name are replaced.
     """
     pages = sheet_pages(library, settings, Workbook(keep_bodies=False))
-    written = [_write(folder / "index.md", _plain(index_markdown(), index_body(pages), ""))]
+    table = index_body(pages, settings, "{slug}/")
+    written = [_write(folder / "index.md", _plain(index_markdown(), table, ""))]
     for page in pages:
         home = folder / page.slug
         written.append(_write(home / "index.md", _plain(page.markdown, page.make_body(), "../")))
-        written += [_write(home / name, data) for name, data in page.files().items()]
+        written += [_write(home / name, data) for name, data in page.files.items()]
         moved = forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
         written += [_write(folder / old / "index.html", moved) for old in page.formerly]
     style = (THEME / STYLE).read_bytes()
     return [*written, _write(folder / STYLE, style)]
 
 
-def index_body(pages: Iterable[SheetPage]) -> str:
-    """Return the HTML table of all sheets.
+def index_body(pages: Iterable[SheetPage], settings: Settings, href: str) -> str:
+    """Return the HTML list of all sheets.
 
     Parameters
     ----------
     pages : iterable of SheetPage
-        In the order they are to be listed.
+        All of them.
+    settings : Settings
+        The club's choices.
+    href : str
+        Address of a sheet as seen from the list, ``{slug}`` standing for the record's name.
     """
-    from buildsheets.library.index import render_index
-
-    return render_index([page.figures for page in pages if page.figures is not None])
+    every = list(pages)
+    good = [page.figures for page in every if page.figures is not None]
+    broken = [(page.slug, page.title, page.problems) for page in every if page.figures is None]
+    return render_index(good, broken, settings.sheet.speed_unit, href)
 
 
 def _sheet(build: Build, settings: Settings, workbook: Workbook) -> SheetPage:
-    from buildsheets.sheet import render_prose
-
-    figures = workbook.figures(build, settings)
+    figures, files = workbook.open(build, settings)
     return SheetPage(
         slug=build.slug,
         title=figures["title"],
         description=figures["head"]["summary"] or figures["title"],
         source=build.path,
         markdown=render_prose(figures),
-        make_body=lambda: workbook.body(figures),
+        make_body=lambda: workbook.body(build.slug, settings),
         figures=figures,
+        files=files,
         formerly=figures["head"]["formerly"],
     )
 
 
-def _broken(slug: str, problems: list[Problem]) -> SheetPage:
-    from buildsheets.sheet import render_broken
-
-    title = slug.replace("-", " ").capitalize()
+def _broken(build: BrokenBuild) -> SheetPage:
+    title = build.title or build.slug
     return SheetPage(
-        slug=slug,
+        slug=build.slug,
         title=title,
         description="This record has a problem.",
-        source=Path(f"{slug}.yml"),
-        markdown=f"# {title}\n\n{SHEET_BODY}\n",
-        make_body=lambda: render_broken(slug, title, problems),
-        figures=None,
+        source=build.path,
+        markdown=f"# {plain(title)}\n\n{BODY_MARKER}\n",
+        make_body=lambda: render_broken(build.slug, title, build.problems),
+        problems=build.problems,
     )
 
 
@@ -240,7 +245,7 @@ def _plain(markdown: str, body: str, up: str) -> str:
     """Markdown with the body in place, without empty lines: CommonMark ends a block of HTML at the first."""
     dense = "\n".join(line for line in body.splitlines() if line.strip())
     style = f'<link rel="stylesheet" href="{up}{STYLE}">'
-    return markdown.replace(SHEET_BODY, f"<div>\n{style}\n{dense}\n</div>")
+    return markdown.replace(BODY_MARKER, f"<div>\n{style}\n{dense}\n</div>")
 
 
 def _write(path: Path, content: str | bytes) -> Path:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 import json
 from pathlib import Path
-from typing import Literal
+from typing import Literal, cast
 
 from mkdocs.config import config_options as c
 from mkdocs.config.base import Config
@@ -14,29 +14,34 @@ from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page
+from mkdocs.utils import get_relative_url
 
 from buildsheets import pages
 from buildsheets.records.library import LibraryRecords, load_library
 from buildsheets.records.quantities import QuantityError
 from buildsheets.records.reference import field_reference
 from buildsheets.records.schema import record_schema, stock_schema
+from buildsheets.sheet import BODY_MARKER, SheetOptions
+from buildsheets.sheet.options import PAPERS, SPEED_UNITS
 
 log = get_plugin_logger(__name__)
 
 FIELD_REFERENCE = "field-reference.md"
 
 
-class Options(Config):
+class Options(Config):  # type: ignore[no-untyped-call]
     """What a club may write under `buildsheets` in mkdocs.yml."""
 
     builds = c.Dir(exists=True, default="builds")
     index = c.Type(str, default="builds/index.md")
     run_length = c.Type((str, int, float), default="1 m")
     currency = c.Optional(c.Type(str))
-    club = c.Optional(c.Type(str))
+    club = c.Type(str, default="")
+    speed_unit = c.Choice(SPEED_UNITS, default="mph")
+    paper = c.Choice(PAPERS, default="A4")
 
 
-class BuildsheetsPlugin(BasePlugin[Options]):
+class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     """Publishes one sheet per record and the library's index."""
 
     def __init__(self) -> None:
@@ -52,10 +57,11 @@ class BuildsheetsPlugin(BasePlugin[Options]):
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Publish our style, watch the records, and read the options that need more than a type."""
         try:
-            length = pages.run_length(self.config.run_length)
+            length = pages.run_length(cast("str | float", self.config.run_length))
         except QuantityError as problem:
             raise PluginError(f"buildsheets: run_length: {problem}") from None
-        self.settings = pages.Settings(length, self.config.currency)
+        options = SheetOptions(self.config.speed_unit, self.config.paper, self.config.club)
+        self.settings = pages.Settings(length, self.config.currency, options)
         # a site's own overrides stand first and still win
         config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(pages.THEME))
         config.extra_css.insert(0, pages.STYLE)
@@ -73,8 +79,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):
         """Add the sheets, their data, the index, the schemas and the field reference."""
         assert self.library is not None
         made = pages.sheet_pages(self.library, self.settings, self.workbook)
-        home = self.config.index.rpartition("/")[0]
-        self.sheets = {f"{home}/{page.slug}/index.md".lstrip("/"): page for page in made}
+        self.sheets = {self._sheet_uri(page.slug): page for page in made}
         self._add(files, config, self.config.index, pages.index_markdown())
         for uri, page in self.sheets.items():
             self._add_sheet(files, config, uri, page)
@@ -95,20 +100,24 @@ class BuildsheetsPlugin(BasePlugin[Options]):
     def on_post_page(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
         """Put the body in after Markdown and search have done their work, one page at a time."""
         if page.file.src_uri == self.config.index:
-            return output.replace(pages.SHEET_BODY, pages.index_body(self.sheets.values()), 1)
+            href = get_relative_url(self._sheet_uri("{slug}", "html"), page.url)
+            return output.replace(BODY_MARKER, pages.index_body(self.sheets.values(), self.settings, href), 1)
         sheet = self.sheets.get(page.file.src_uri)
-        return output if sheet is None else output.replace(pages.SHEET_BODY, sheet.make_body(), 1)
+        return output if sheet is None else output.replace(BODY_MARKER, sheet.make_body(), 1)
 
     def _add_sheet(self, files: Files, config: MkDocsConfig, uri: str, page: pages.SheetPage) -> None:
         file = self._add(files, config, uri, page.markdown)
         file.inclusion = InclusionLevel.NOT_IN_NAV
         file.edit_uri = f"../{Path(self.config.builds).name}/{page.source.name}"
-        library = uri.removesuffix(f"{page.slug}/index.md")
-        for name, data in page.files().items():
-            self._add(files, config, f"{library}{page.slug}/{name}", data)
+        for name, data in page.files.items():
+            self._add(files, config, uri.removesuffix("index.md") + name, data)
         moved = pages.forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
         for old in page.formerly:
-            self._add(files, config, f"{library}{old}/index.html", moved)
+            self._add(files, config, self._sheet_uri(old, "html"), moved)
+
+    def _sheet_uri(self, slug: str, ending: str = "md") -> str:
+        """Return the place of a sheet, beside the index; it is the same whatever the site's URL style."""
+        return f"{self.config.index.rpartition('/')[0]}/{slug}/index.{ending}".lstrip("/")
 
     @staticmethod
     def _add(files: Files, config: MkDocsConfig, uri: str, content: str | bytes) -> File:

@@ -26,7 +26,7 @@ gear_train:
     - {worm: 1, driven: 24}
 motor: {stock: can-1220-12v}
 supply: {track: 14.5 V ± 3 %}
-dropper: {resistors: [{resistance: 47 ohm, rating: 0.5 W}]}
+dropper: {resistor: {resistance: 47 ohm, rating: 0.5 W}}
 notes: |
   The bufferstop word **quillwort** is for the search test.
 """
@@ -74,7 +74,7 @@ class Project:
         self.folder = folder
         self.builds = folder / "builds"
         self.site = folder / "site"
-        self.write("docs/index.md", "# Home\n\n[The library](builds/index.md), [a sheet](builds/harbour-tank/index.md)\n")
+        self.write("docs/index.md", "# Home\n\n[Library](builds/index.md), [a sheet](builds/harbour-tank/index.md)\n")
         self.write("builds/harbour-tank.yml", TANK)
         self.write("builds/quarry-shunter.yml", SPARSE)
         self.write("builds/stock/motors.yml", STOCK)

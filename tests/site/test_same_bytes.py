@@ -13,8 +13,8 @@ from conftest import Project  # type: ignore[import-not-found]
 def build(project: Project, seed: str, site: Path) -> dict[str, bytes]:
     environment = {**os.environ, "PYTHONHASHSEED": seed, "SOURCE_DATE_EPOCH": "1700000000", "NO_MKDOCS_2_WARNING": "1",
                    "PYTHONPATH": str(Path(__file__).parents[2] / "plugin")}
-    subprocess.run([sys.executable, "-m", "mkdocs", "build", "-q", "-d", str(site)], cwd=project.folder, env=environment,
-                   check=True)
+    command = [sys.executable, "-m", "mkdocs", "build", "-q", "-d", str(site)]
+    subprocess.run(command, cwd=project.folder, env=environment, check=True)
     return {path.relative_to(site).as_posix(): path.read_bytes() for path in site.rglob("*") if path.is_file()}
 
 

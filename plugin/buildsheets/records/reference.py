@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import types
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from enum import Enum
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -13,6 +13,7 @@ from pydantic.fields import FieldInfo
 
 from buildsheets.records.models import Record, Stock
 from buildsheets.records.quantities import DateField, QuantityField
+from buildsheets.records.scales import ScaleField, scale_names
 
 _OPENING = """# Field reference
 
@@ -59,15 +60,17 @@ def _row(name: str, info: FieldInfo) -> str:
 
 def _leaves(info: FieldInfo) -> Iterator[Any]:
     """Kinds of value a field takes, without None."""
-    own = [mark for mark in info.metadata if isinstance(mark, QuantityField | DateField)]
-    yield from own or _inside(info.annotation)
+    yield from _marks(info.metadata) or _inside(info.annotation)
+
+
+def _marks(metadata: Iterable[Any]) -> list[Any]:
+    return [mark for mark in metadata if isinstance(mark, QuantityField | DateField | ScaleField)]
 
 
 def _inside(annotation: Any) -> Iterator[Any]:
     origin, arguments = get_origin(annotation), get_args(annotation)
     if origin is Annotated:
-        marks = [mark for mark in arguments[1:] if isinstance(mark, QuantityField | DateField)]
-        yield from marks or _inside(arguments[0])
+        yield from _marks(arguments[1:]) or _inside(arguments[0])
     elif origin in (Union, types.UnionType, list, dict, tuple):
         # the key of a mapping is a name the club chooses
         for argument in arguments[1:] if origin is dict else arguments:
@@ -77,11 +80,8 @@ def _inside(annotation: Any) -> Iterator[Any]:
 
 
 def _words(leaf: Any) -> str:
-    if isinstance(leaf, QuantityField):
-        units = ", ".join(f"`{name}`" for name in leaf.kind.units if name)
-        return f"{leaf.kind.name} in {units}" if units else leaf.kind.name
-    if isinstance(leaf, DateField):
-        return "year-month-day"
+    if isinstance(leaf, QuantityField | DateField | ScaleField):
+        return _written(leaf)
     if get_origin(leaf) is Literal:
         return " or ".join(f"`{word}`" for word in get_args(leaf))
     if _is_part(leaf):
@@ -89,6 +89,15 @@ def _words(leaf: Any) -> str:
     if isinstance(leaf, type) and issubclass(leaf, Enum):
         return ", ".join(f"`{member.value}`" for member in leaf)
     return _PLAIN.get(leaf, "text")
+
+
+def _written(mark: QuantityField | DateField | ScaleField) -> str:
+    if isinstance(mark, DateField):
+        return "year-month-day"
+    if isinstance(mark, ScaleField):
+        return "a scale: " + ", ".join(f"`{name}`" for name in scale_names())
+    units = ", ".join(f"`{name}`" for name in mark.kind.units if name)
+    return f"{mark.kind.name} in {units}" if units else mark.kind.name
 
 
 def _is_part(leaf: Any) -> bool:
