@@ -30,6 +30,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from buildsheets.physics.diode_chain import diode_chain_means
 from buildsheets.physics.diodes import SILICON, DiodeCard, pair_voltage
 from buildsheets.physics.drive_period import (
     OFF_MODES,
@@ -44,6 +45,7 @@ from buildsheets.physics.linear_chain import one_way_means, two_way_means
 
 # Largest distance from the demand at which an EMF counts as found [share of bus voltage over resistance].
 CURRENT_TOLERANCE = 1e-12
+DIODE_CURRENT_TOLERANCE = 1e-10  # the quadrature's own rounding is larger than the closed form's
 MOST_EMF_ITERATIONS = 100
 
 
@@ -326,7 +328,8 @@ class _Chain:
     @property
     def current_tolerance(self) -> Array:
         """How near the demand counts as found [A]."""
-        return CURRENT_TOLERANCE * self.bus_voltage / self.resistance
+        share = DIODE_CURRENT_TOLERANCE if self.diode_pairs else CURRENT_TOLERANCE
+        return share * self.bus_voltage / self.resistance
 
     def means(self, emf: Array) -> PeriodMeans:
         """Return the periodic steady state at an EMF [V] of the same flat shape."""
@@ -335,7 +338,7 @@ class _Chain:
             self.off_mode, self.freewheel_drop,
         )
         if self.diode_pairs:
-            raise NotImplementedError("diode pairs follow")
+            return diode_chain_means(period, self.diode_pairs, self.diode_card)
         return one_way_means(period) if period.one_way else two_way_means(period)
 
 
