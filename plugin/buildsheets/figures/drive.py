@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from buildsheets.figures.format import Drive
 from buildsheets.figures.ledger import Ledger
-from buildsheets.numerals import plain
+from buildsheets.numerals import number as plain
 from buildsheets.physics.cvs import SPEED_STEPS, duty_curve
 from buildsheets.records import models
 
@@ -48,14 +48,20 @@ class Source:
         """Return the part of the figures that describes the source."""
         pulsed = self.kind == "decoder"
         return Drive(
-            kind=self.kind, bus_voltage_v=self.top_voltage, pwm_frequency_hz=self.frequency if pulsed else None,
+            kind=self.kind,
+            bus_voltage_v=self.top_voltage,
+            pwm_frequency_hz=self.frequency if pulsed else None,
             off_mode=self.off_mode if pulsed else None,
         )
 
 
 def source(
-    decoder: models.Decoder | None, supply: models.Supply | None, settings: Sequence[models.CvSetting], ledger: Ledger,
-    *, track: float | None = None,
+    decoder: models.Decoder | None,
+    supply: models.Supply | None,
+    settings: Sequence[models.CvSetting],
+    ledger: Ledger,
+    *,
+    track: float | None = None,
 ) -> Source | None:
     """Work out the source; None when the track volts are not known. `track` [V] replaces the record's."""
     if decoder is None and supply is not None and supply.direct_current is not None:
@@ -73,24 +79,44 @@ def _direct_current(volts: float) -> Source:
 
 
 def _pulsed(
-    decoder: models.Decoder, supply: models.Supply | None, settings: Sequence[models.CvSetting], volts: float,
+    decoder: models.Decoder,
+    supply: models.Supply | None,
+    settings: Sequence[models.CvSetting],
+    volts: float,
     ledger: Ledger,
 ) -> Source:
-    drop = decoder.internal_drop.value if decoder.internal_drop else ledger.assume(
-        "decoder.internal_drop", "drop in the decoder", DECODER_DROP, "V", "rectifier and output stage together"
+    drop = (
+        decoder.internal_drop.value
+        if decoder.internal_drop
+        else ledger.assume(
+            "decoder.internal_drop", "drop in the decoder", DECODER_DROP, "V", "rectifier and output stage together"
+        )
     )
-    pickup = supply.pickup_drop.value if supply and supply.pickup_drop else ledger.assume(
-        "supply.pickup_drop", "drop at the pick-ups", PICKUP_DROP, "V", "clean wheels and rails"
+    pickup = (
+        supply.pickup_drop.value
+        if supply and supply.pickup_drop
+        else ledger.assume("supply.pickup_drop", "drop at the pick-ups", PICKUP_DROP, "V", "clean wheels and rails")
     )
     bus = volts - drop - pickup
     ledger.work(
-        "Supply", "volts at the decoder's output when on", "V_b = V_track − V_decoder − V_pick-up",
-        f"{plain(volts)} − {plain(drop)} − {plain(pickup)}", bus, "V", "definition",
+        "Supply",
+        "volts at the decoder's output when on",
+        "V_b = V_track − V_decoder − V_pick-up",
+        f"{plain(volts)} − {plain(drop)} − {plain(pickup)}",
+        bus,
+        "V",
+        "definition",
     )
     duty = decoder_curve(decoder, settings)
     return Source(
-        "decoder", duty, np.full(SPEED_STEPS, max(bus, 0.0)), _frequency(decoder, ledger), _off_mode(decoder, ledger),
-        decoder.freewheel_drop.value if decoder.freewheel_drop else ledger.assume(
+        "decoder",
+        duty,
+        np.full(SPEED_STEPS, max(bus, 0.0)),
+        _frequency(decoder, ledger),
+        _off_mode(decoder, ledger),
+        decoder.freewheel_drop.value
+        if decoder.freewheel_drop
+        else ledger.assume(
             "decoder.freewheel_drop", "drop of the freewheel diode", FREEWHEEL_DROP, "V", "silicon diode"
         ),
         drop,
@@ -113,11 +139,17 @@ def _frequency(decoder: models.Decoder, ledger: Ledger) -> float:
         return decoder.pulse_frequency.value
     if decoder.pulse_class:
         return ledger.assume(
-            "decoder.pulse_frequency", "pulse frequency", PULSE_FREQUENCY[decoder.pulse_class], "Hz",
+            "decoder.pulse_frequency",
+            "pulse frequency",
+            PULSE_FREQUENCY[decoder.pulse_class],
+            "Hz",
             f"usual for the class {decoder.pulse_class}",
         )
     return ledger.assume(
-        "decoder.pulse_class", "pulse frequency", PULSE_FREQUENCY["high"], "Hz",
+        "decoder.pulse_class",
+        "pulse frequency",
+        PULSE_FREQUENCY["high"],
+        "Hz",
         "no pulse class stated; low-frequency pulses would heat motor and dropper more",
     )
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from buildsheets.figures.format import Gearing, Level, StageFigures
 from buildsheets.figures.ledger import Ledger
-from buildsheets.numerals import plain
+from buildsheets.numerals import number as plain
 from buildsheets.physics import gearing as gears
 from buildsheets.physics.mesh import PRESSURE_ANGLE, mesh_verdict
 from buildsheets.physics.pinion import SwappedPinion, swapped_pinion
@@ -57,7 +57,10 @@ def drive_text(rows: list[StageFigures], ratio: float | None) -> str | None:
     """One line that names the train, such as "spur 11:38, worm 1:24, 82.9 : 1"."""
     if ratio is None:
         return None
-    stages = [f"{'spur' if row['kind'] == 'idler' else row['kind']} {row['driver_teeth']}:{row['driven_teeth']}" for row in rows]
+    stages = [
+        f"{'spur' if row['kind'] == 'idler' else row['kind']} {row['driver_teeth']}:{row['driven_teeth']}"
+        for row in rows
+    ]
     return f"{', '.join(stages)}, {plain(ratio)} : 1"
 
 
@@ -74,11 +77,17 @@ def _physical(stage: models.SpurStage | models.WormStage, ledger: Ledger) -> gea
     if isinstance(stage, models.SpurStage):
         if share is None:
             ledger.assume(
-                "gear_train.stages.efficiency", "efficiency of a spur mesh", gears.SPUR_STAGE_EFFICIENCY, "",
+                "gear_train.stages.efficiency",
+                "efficiency of a spur mesh",
+                gears.SPUR_STAGE_EFFICIENCY,
+                "",
                 "fine plastic or brass hobby mesh",
             )
         return gears.SpurStage(
-            driver=_teeth(stage.driver) or 0, driven=_teeth(stage.driven) or 0, idlers=len(stage.idlers), efficiency=share
+            driver=_teeth(stage.driver) or 0,
+            driven=_teeth(stage.driven) or 0,
+            idlers=len(stage.idlers),
+            efficiency=share,
         )
     return _physical_worm(stage, share, ledger)
 
@@ -89,19 +98,29 @@ def _physical_worm(stage: models.WormStage, share: float | None, ledger: Ledger)
         lead = float(gears.worm_lead_angle(stage.worm, stage.module.value, stage.worm_diameter.value))
     elif share is None:
         ledger.assume(
-            "gear_train.stages.worm_diameter", "lead angle of the worm", math.degrees(lead), "deg",
+            "gear_train.stages.worm_diameter",
+            "lead angle of the worm",
+            math.degrees(lead),
+            "deg",
             f"a worm {plain(gears.WORM_DIAMETER_QUOTIENT)} modules thick",
         )
     friction = stage.friction.value if stage.friction else gears.WORM_FRICTION
     if stage.friction is None and share is None:
         ledger.assume(
-            "gear_train.stages.friction", "friction of worm on wheel", gears.WORM_FRICTION, "",
+            "gear_train.stages.friction",
+            "friction of worm on wheel",
+            gears.WORM_FRICTION,
+            "",
             "brass or acetal wheel on brass or steel worm, light oil, at model speeds",
         )
     angle = stage.pressure_angle.value if stage.pressure_angle else gears.WORM_NORMAL_PRESSURE_ANGLE
     return gears.WormStage(
-        starts=stage.worm, driven=_teeth(stage.driven) or 0, lead_angle=lead, friction=friction,
-        pressure_angle=angle, efficiency=share,
+        starts=stage.worm,
+        driven=_teeth(stage.driven) or 0,
+        lead_angle=lead,
+        friction=friction,
+        pressure_angle=angle,
+        efficiency=share,
     )
 
 
@@ -128,9 +147,20 @@ def _stage_rows(number: int, stage: models.SpurStage | models.WormStage, ledger:
 
 def _row(kind: str, driver: int, driven: int, efficiency: float) -> StageFigures:
     return StageFigures(
-        kind=kind, driver_teeth=driver, driven_teeth=driven, ratio=driven / driver, efficiency=efficiency,
-        contact_ratio=None, contact_ratio_span=None, contact_ratio_textbook=None, working_pressure_angle_deg=None,
-        centre_distance_mm=None, backlash_mm=None, undercut=None, verdict=None, level=None,
+        kind=kind,
+        driver_teeth=driver,
+        driven_teeth=driven,
+        ratio=driven / driver,
+        efficiency=efficiency,
+        contact_ratio=None,
+        contact_ratio_span=None,
+        contact_ratio_textbook=None,
+        working_pressure_angle_deg=None,
+        centre_distance_mm=None,
+        backlash_mm=None,
+        undercut=None,
+        verdict=None,
+        level=None,
     )
 
 
@@ -161,7 +191,10 @@ def _middle(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
 def _module(stage: models.SpurStage) -> float | None:
     if stage.module:
         return stage.module.value
-    for pitch in (stage.diametral_pitch, *(w.diametral_pitch for w in (stage.driver, stage.driven) if isinstance(w, models.Gear))):
+    for pitch in (
+        stage.diametral_pitch,
+        *(w.diametral_pitch for w in (stage.driver, stage.driven) if isinstance(w, models.Gear)),
+    ):
         if pitch:
             return float(gears.module_from_diametral_pitch(pitch))
     for wheel in (stage.driver, stage.driven):
@@ -179,20 +212,38 @@ def _shift(own: models.Decimal | None, wheel: int | models.Gear) -> float | None
 def _swap(mesh: _Mesh, module: float, ledger: Ledger) -> SwappedPinion:
     stage = mesh.stage
     cut = stage.cut_for if mesh.first else None
-    angle = stage.pressure_angle.value if stage.pressure_angle else ledger.assume(
-        "gear_train.stages.pressure_angle", "pressure angle", math.degrees(PRESSURE_ANGLE), "deg",
-        "ISO 53 basic rack", "standard",
-    ) * math.pi / 180
+    angle = (
+        stage.pressure_angle.value
+        if stage.pressure_angle
+        else ledger.assume(
+            "gear_train.stages.pressure_angle",
+            "pressure angle",
+            math.degrees(PRESSURE_ANGLE),
+            "deg",
+            "ISO 53 basic rack",
+            "standard",
+        )
+        * math.pi
+        / 180
+    )
     shift = _shift(stage.driver_shift, stage.driver) if mesh.first else 0.0
     mate = _shift(stage.driven_shift, stage.driven) if mesh.last else 0.0
     if shift is None and mesh.driver < 17:
         ledger.assume_word(
-            "gear_train.stages.driver_shift", "profile shift of the pinion", "unknown: a span is printed",
+            "gear_train.stages.driver_shift",
+            "profile shift of the pinion",
+            "unknown: a span is printed",
             "evaluated unshifted and shifted to (14 - z)/17 and (17 - z)/17",
         )
     return swapped_pinion(
-        mesh.driver, cut.driver if cut else None, mesh.driven, module, angle, new_shift=shift,
-        cut_for_shift=cut.driver_shift.value if cut and cut.driver_shift else None, mating_shift=mate or 0.0,
+        mesh.driver,
+        cut.driver if cut else None,
+        mesh.driven,
+        module,
+        angle,
+        new_shift=shift,
+        cut_for_shift=cut.driver_shift.value if cut and cut.driver_shift else None,
+        mating_shift=mate or 0.0,
         centre_distance=cut.centre_distance.value if cut and cut.centre_distance else None,
         cut_for_mating_teeth=cut.driven if cut else None,
         cut_for_mating_shift=cut.driven_shift.value if cut and cut.driven_shift else None,
@@ -214,20 +265,31 @@ def _judge_mesh(number: int, mesh: _Mesh, row: StageFigures, found: SwappedPinio
         level = max(level, found.interference_level, key=WORST.index)
         sure = "jams" if found.interference_level == "stop" else "may jam"
         verdict = f"{verdict}; {sure}"
-        message += f" The tips {'dig' if sure == 'jams' else 'may dig'} into the roots or the backlash is gone: it {sure}."
+        message += (
+            f" The tips {'dig' if sure == 'jams' else 'may dig'} into the roots or the backlash is gone: it {sure}."
+        )
     row["verdict"], row["level"] = verdict, level
     ledger.judge("mesh", level, message)
 
 
 def _show_train(rows: list[StageFigures], ratio: float, efficiency: float, measured: bool, ledger: Ledger) -> None:
     ledger.work(
-        "Gear train", "overall ratio", "i = Π(driven / driver)",
-        " × ".join(f"{row['driven_teeth']}/{row['driver_teeth']}" for row in rows), ratio, "",
+        "Gear train",
+        "overall ratio",
+        "i = Π(driven / driver)",
+        " × ".join(f"{row['driven_teeth']}/{row['driver_teeth']}" for row in rows),
+        ratio,
+        "",
         "definition; idlers cancel out",
     )
     shown = "measured" if measured else " × ".join(plain(row["efficiency"]) for row in rows)
     ledger.work(
-        "Gear train", "efficiency", "η = Π η_stage", shown, efficiency, "",
+        "Gear train",
+        "efficiency",
+        "η = Π η_stage",
+        shown,
+        efficiency,
+        "",
         "worm: tan λ / tan(λ + φ), machine-design books; spur mesh: common practice",
     )
 
@@ -240,7 +302,11 @@ def _show_mesh(number: int, row: StageFigures, module: float, found: SwappedPini
         f"centres {plain(row['centre_distance_mm'])} mm, module {plain(1e3 * module)} mm"
     )
     ledger.work(
-        "Gear train", f"contact ratio of stage {number}, undercut taken off",
+        "Gear train",
+        f"contact ratio of stage {number}, undercut taken off",
         "ε = [√(r_a1² − r_b1²) + √(r_a2² − r_b2²) − a sin α_w] / (π m cos α), clipped at undercut and base tangent",
-        numbers, row["contact_ratio"], "", "ISO 21771 (formula from machine-design books)",
+        numbers,
+        row["contact_ratio"],
+        "",
+        "ISO 21771 (formula from machine-design books)",
     )

@@ -40,9 +40,7 @@ class Ledger:
     def assume(self, name: str, label: str, value: float, unit: str, why: str, basis: str = "common practice") -> float:
         """Note a default and return it, so that it stands where it is used."""
         if all(entry["name"] != name for entry in self.assumed):
-            self.assumed.append(
-                Assumed(name=name, label=label, value=value, unit=unit, why=why, basis=basis)
-            )
+            self.assumed.append(Assumed(name=name, label=label, value=value, unit=unit, why=why, basis=basis))
         return value
 
     def assume_word(self, name: str, label: str, value: str, why: str, basis: str = "common practice") -> str:

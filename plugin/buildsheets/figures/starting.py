@@ -1,0 +1,93 @@
+"""From which step the build moves off, creeps, and keeps running."""
+
+from __future__ import annotations
+
+from buildsheets.figures.chain import Series
+from buildsheets.figures.drive import Source
+from buildsheets.figures.format import Start
+from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.motor import WorkingMotor
+from buildsheets.numerals import number as plain
+from buildsheets.physics.diodes import pair_voltage
+from buildsheets.physics.pwm import periodic_current
+from buildsheets.physics.starting import creep_speed, start_steps
+
+UNKNOWN = Start(start_step=None, stall_step=None, creep_from_step=None, creep_scale_mph=None)
+
+
+def start(
+    motor: WorkingMotor,
+    source: Source,
+    series: Series,
+    load_torque: float,
+    inertia: float,
+    mph_per_rad: float,
+    ledger: Ledger,
+) -> Start:
+    """Work out the starting figures, cold winding, shaft standing. `mph_per_rad` turns motor rad/s into scale mph."""
+    wave = periodic_current(
+        source.duty,
+        source.bus_voltage,
+        0.0,
+        motor.resistance + series.resistance,
+        motor.inductance,
+        source.frequency,
+        source.off_mode,
+        source.freewheel_drop,
+        series.pairs,
+        series.card,
+    )
+    breakaway, running = motor.breakaway_torque + load_torque, motor.running_torque + load_torque
+    found = start_steps(
+        motor.emf_constant * wave.peak_current, motor.emf_constant * wave.mean_current, breakaway, running
+    )
+    ledger.work(
+        "Start",
+        "torque to move off and to keep moving",
+        "T_b + T_L, T_f + T_mech + T_L",
+        f"{plain(1e3 * breakaway)} and {plain(1e3 * running)} mN m, over K: "
+        f"{plain(1e3 * breakaway / motor.emf_constant)} mA peak and {plain(1e3 * running / motor.emf_constant)} mA mean",
+        float(found.start_step) if found.start_step else None,
+        "first running step",
+        "common practice; docs: calculations",
+    )
+    _judge(found.start_step, ledger)
+    creep = None
+    if found.creep_from_step is not None:
+        place = found.creep_from_step - 1
+        drop = series.pairs * float(pair_voltage(wave.peak_current[place], series.card)) if series.pairs else 0.0
+        creep = mph_per_rad * creep_speed(
+            float(source.duty[place]),
+            max(float(source.bus_voltage[place]) - drop, 0.0),
+            motor.resistance + series.resistance,
+            motor.inductance,
+            source.frequency,
+            source.off_mode,
+            source.freewheel_drop + drop,
+            motor.emf_constant,
+            inertia,
+            breakaway,
+            running,
+        )
+    return Start(
+        start_step=found.start_step,
+        stall_step=found.stall_step,
+        creep_from_step=found.creep_from_step,
+        creep_scale_mph=creep,
+    )
+
+
+def _judge(step: int | None, ledger: Ledger) -> None:
+    if step is None:
+        ledger.judge("start", "stop", "It does not start at any step with the stated train.")
+    elif step > 126 * 0.25:
+        ledger.judge(
+            "start",
+            "caution",
+            f"It first runs at step {step} of 126: a good part of the throttle does nothing. "
+            "Raising CV2, or less dropper, brings the start forward.",
+        )
+    elif step > 126 * 0.12:
+        ledger.judge("start", "note", f"It first runs at step {step} of 126; a higher CV2 would use the lower steps.")
+    else:
+        ledger.judge("start", "ok", f"It first runs at step {step} of 126.")
