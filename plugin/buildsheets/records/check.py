@@ -146,6 +146,7 @@ class _Right:
         examples = (field.examples or []) if field else []
         self.example = examples[0] if examples else None
         self.in_list = key.isdigit()
+        self.name = "this entry" if self.in_list else key
 
     @property
     def line(self) -> str:
@@ -186,21 +187,22 @@ def _whole_number(details: ErrorDetails, right: _Right) -> str:
 def _bound(details: ErrorDetails, right: _Right) -> str:
     limits = details["ctx"]
     word, limit = ("least", limits["ge"]) if "ge" in limits else ("most", limits["le"])
-    return f"{details['input']} is out of range; {right.key} is at {word} {limit}"
+    return f"{details['input']} is out of range; {right.name} is at {word} {limit}"
 
 
 def _text(details: ErrorDetails, right: _Right) -> str:
     value = details["input"]
     if isinstance(value, int):
-        return f'{quoted(value)} is not read as text; put it in quotes: {right.key}: "{quoted(value)}"'
+        start = "" if right.in_list else f"{right.key}: "
+        return f'{quoted(value)} is not read as text; put it in quotes: {start}"{quoted(value)}"'
     return f"{quoted(value)} stands where text belongs; write {right.line}"
 
 
 def _length(details: ErrorDetails, right: _Right) -> str:
     limits = details["ctx"]
     if "max_length" in limits:
-        return f"{right.key} is longer than {limits['max_length']} characters; shorten it"
-    return f"{right.key} is empty; write {right.line}"
+        return f"{right.name} is longer than {limits['max_length']} characters; shorten it"
+    return f"{right.name} is empty; write {right.line}"
 
 
 def _form(details: ErrorDetails, right: _Right) -> str:
@@ -234,8 +236,8 @@ def _group(details: ErrorDetails, right: _Right) -> str:
 def _number_of_items(details: ErrorDetails, right: _Right) -> str:
     limits = details["ctx"]
     if "max_length" in limits:
-        return f"{right.key} has more than {limits['max_length']} entries; take some out"
-    return f"{right.key} is empty; write {right.line}"
+        return f"{right.name} has more than {limits['max_length']} entries; take some out"
+    return f"{right.name} is empty; write {right.line}"
 
 
 def _one(example: Any) -> Any:

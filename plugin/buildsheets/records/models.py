@@ -9,38 +9,68 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Discriminator, Field, StringConstraints, Tag, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Discriminator,
+    Field,
+    StringConstraints,
+    Tag,
+    model_validator,
+)
 from pydantic_core import PydanticCustomError
 
 from buildsheets.records.quantities import (
     Angle,
     Capacitance,
     Current,
+    CurrentOrZero,
     Decimal,
     EmfConstant,
     Fraction,
+    FractionOrZero,
     Frequency,
     Grade,
     Inductance,
     Inertia,
     Length,
+    LengthOrZero,
     Mass,
     Money,
     PlainDate,
     Power,
     Resistance,
     Rotation,
+    RotationOrZero,
     ScaleRatio,
     Speed,
     Temperature,
     ThermalResistance,
     Time,
+    TimeOrZero,
     Tolerance,
-    Torque,
+    TorqueOrZero,
     Voltage,
+    VoltageOrZero,
 )
+from buildsheets.records.scales import ScaleName
 
 Line = Annotated[str, StringConstraints(min_length=1, max_length=160, strip_whitespace=True)]
+
+
+def _inside_library(path: str) -> str:
+    """Refuse paths that lead out of the library: records come from many hands."""
+    parts = path.split("/")
+    if "\\" in path or ":" in path or "" in parts or ".." in parts:
+        raise PydanticCustomError(
+            "path", "{path} does not lead to a file of the library; write it from the library's folder with / between",
+            {"path": path},
+        )
+    return path
+
+
+PicturePath = Annotated[Line, AfterValidator(_inside_library)]
 Prose = Annotated[str, StringConstraints(min_length=1, max_length=20_000, strip_whitespace=True)]
 Slug = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80)]
 Teeth = Annotated[int, Field(strict=True, ge=3, le=400)]
@@ -159,7 +189,7 @@ class Prototype(Part):
 class Model(Part):
     """The model as it stands on the rails."""
 
-    scale: Line | None = Field(None, title="Scale", description="A named scale.", examples=["OO", "N", "H0"])
+    scale: ScaleName | None = Field(None, title="Scale", description="A named scale.", examples=["OO", "N", "H0"])
     ratio: ScaleRatio | None = Field(
         None, title="Ratio", description="The true ratio, when the scale has no name or several.", examples=["1:76.2"]
     )
@@ -265,20 +295,24 @@ class WormStage(Part):
     worm: Annotated[int, Field(strict=True, ge=1, le=8)] = Field(title="Worm starts", description="Number of starts.", examples=[1])
     driven: GearOrTeeth = Field(title="Worm wheel", description="Teeth of the wheel.", examples=[30])
     module: Length | None = Field(None, title="Axial module", description="Axial pitch of the worm divided by pi.", examples=["0.4 mm"])
-    worm_diameter: Length | None = Field(None, title="Worm pitch diameter", description="Diameter at the middle of the threads.", examples=["4.5 mm"])
-    pressure_angle: Angle | None = Field(None, title="Pressure angle", description="Normal pressure angle; 20 deg assumed.", examples=["20 deg"])
-    friction: Fraction | None = Field(None, title="Friction factor", description="Of worm on wheel; 0.10 assumed.", examples=["0.10"])
+    worm_diameter: Length | None = Field(
+        None, title="Worm pitch diameter", description="Diameter at the middle of the threads.", examples=["4.5 mm"],
+    )
+    pressure_angle: Angle | None = Field(
+        None, title="Pressure angle", description="Normal pressure angle; 20 deg assumed.", examples=["20 deg"],
+    )
+    friction: FractionOrZero | None = Field(None, title="Friction factor", description="Of worm on wheel; 0.10 assumed.", examples=["0.10"])
     efficiency: Fraction | None = Field(None, title="Efficiency", description="Of this stage, when known.", examples=["0.40"])
 
 
 def _stage_kind(value: Any) -> str:
     if isinstance(value, WormStage):
-        return "worm"
-    return "worm" if isinstance(value, dict) and "worm" in value else "spur"
+        return "worm stage"
+    return "worm stage" if isinstance(value, dict) and "worm" in value else "spur stage"
 
 
 Stage = Annotated[
-    Annotated[SpurStage, Tag("spur")] | Annotated[WormStage, Tag("worm")],
+    Annotated[SpurStage, Tag("spur stage")] | Annotated[WormStage, Tag("worm stage")],
     Discriminator(_stage_kind),
 ]
 
@@ -366,7 +400,9 @@ class Mechanism(Part):
         None, title="Current of the motor alone", description="Same motor speed, out of the works; the motor's no-load current if left out.",
         examples=["60 mA"],
     )
-    drag_torque: Torque | None = Field(None, title="Drag torque", description="At the motor shaft, when known.", examples=["0.3 mN m"])
+    drag_torque: TorqueOrZero | None = Field(
+        None, title="Drag torque", description="At the motor shaft, when known.", examples=["0.3 mN m"],
+    )
     start_voltage: Voltage | None = Field(
         None, title="Start volts", description="Smooth direct current at the motor's tags at which the works begin to move.",
         examples=["1.8 V"],
@@ -378,7 +414,9 @@ class Flywheel(Part):
 
     diameter: Length = Field(title="Diameter", description="Over the rim.", examples=["14 mm"])
     length: Length = Field(title="Length", description="Along the shaft.", examples=["8 mm"])
-    material: Literal["brass", "steel", "lead", "tungsten"] = Field("brass", title="Material", description="Decides its mass.", examples=["brass"])
+    material: Literal["brass", "steel", "lead", "tungsten"] = Field(
+        "brass", title="Material", description="Decides its mass.", examples=["brass"],
+    )
 
 
 class Abilities(Part):
@@ -400,7 +438,7 @@ class CurvePoint(Part):
     """One point of a curve the maker fixed."""
 
     step: Step = Field(title="Step", description="Of 126.", examples=[63])
-    share: Fraction = Field(title="Share", description="On-time as a share of full.", examples=["45 %"])
+    share: FractionOrZero = Field(title="Share", description="On-time as a share of full.", examples=["45 %"])
 
 
 class Box(Part):
@@ -420,13 +458,17 @@ class Decoder(StockPart):
     pulse_class: Literal["low", "high"] | None = Field(
         None, title="Pulse class", description="Low is about 100 Hz, high about 20 kHz.", examples=["low"]
     )
-    pulse_frequency: Frequency | None = Field(None, title="Pulse frequency", description="Of the motor drive, when known.", examples=["16 kHz"])
+    pulse_frequency: Frequency | None = Field(
+        None, title="Pulse frequency", description="Of the motor drive, when known.", examples=["16 kHz"],
+    )
     off_mode: Literal["coast", "brake", "open"] | None = Field(
         None, title="Off mode", description="What the bridge does between pulses: lets the current run on, shorts the motor, or opens.",
         examples=["coast"],
     )
-    freewheel_drop: Voltage | None = Field(None, title="Freewheel drop", description="Of the diode the current runs through.", examples=["0.7 V"])
-    internal_drop: Voltage | None = Field(
+    freewheel_drop: VoltageOrZero | None = Field(
+        None, title="Freewheel drop", description="Of the diode the current runs through.", examples=["0.7 V"],
+    )
+    internal_drop: VoltageOrZero | None = Field(
         None, title="Internal drop", description="Rectifier and output stage together.", examples=["1.4 V"]
     )
     continuous_current: Current | None = Field(None, title="Continuous current", description="Motor rating.", examples=["1.0 A"])
@@ -437,11 +479,15 @@ class Decoder(StockPart):
         examples=[[{"step": 1, "share": "4 %"}, {"step": 126, "share": "100 %"}]],
     )
     plug: Line | None = Field(None, title="Plug", description="Standard connector or bare wires.", examples=["NEM 652 (8-pin)", "wires"])
-    size: Box | None = Field(None, title="Size", description="Outer size.", examples=[{"length": "20 mm", "width": "11 mm", "height": "4 mm"}])
+    size: Box | None = Field(
+        None, title="Size", description="Outer size.", examples=[{"length": "20 mm", "width": "11 mm", "height": "4 mm"}],
+    )
     function_outputs: Annotated[int, Field(strict=True, ge=0, le=32)] | None = Field(
         None, title="Function outputs", description="How many, lamps included.", examples=[4]
     )
-    output_current: Current | None = Field(None, title="Current per output", description="Rating of one function output.", examples=["100 mA"])
+    output_current: Current | None = Field(
+        None, title="Current per output", description="Rating of one function output.", examples=["100 mA"],
+    )
     amplifier_power: Power | None = Field(None, title="Amplifier power", description="Of the sound output.", examples=["1 W"])
     least_speaker_impedance: Resistance | None = Field(
         None, title="Least speaker impedance", description="The amplifier's limit.", examples=["8 ohm"]
@@ -462,7 +508,9 @@ class Feedback(Part):
     cut_off_step: Annotated[int, Field(strict=True, ge=1, le=128)] | None = Field(
         None, title="Cut-off step", description="Step above which feedback stops.", examples=[80]
     )
-    sample: FeedbackSample | None = Field(None, title="Sample", description="Rhythm and window.", examples=[{"every": "10 ms", "window": "0.6 ms"}])
+    sample: FeedbackSample | None = Field(
+        None, title="Sample", description="Rhythm and window.", examples=[{"every": "10 ms", "window": "0.6 ms"}],
+    )
     input: Resistance | None = Field(None, title="Measuring resistance", description="Of the decoder's input.", examples=["100 kohm"])
 
 
@@ -474,8 +522,10 @@ class Supply(Part):
         None, title="How it was read", description="Bridge and DC meter (two diodes added back), oscilloscope, plain AC meter, or the label.",
         examples=["rectified"],
     )
-    highest: Voltage | None = Field(None, title="Highest track volts", description="The most the loco may meet on other layouts.", examples=["18 V"])
-    pickup_drop: Voltage | None = Field(None, title="Pick-up drop", description="Lost between rail and decoder.", examples=["0.2 V"])
+    highest: Voltage | None = Field(
+        None, title="Highest track volts", description="The most the loco may meet on other layouts.", examples=["18 V"],
+    )
+    pickup_drop: VoltageOrZero | None = Field(None, title="Pick-up drop", description="Lost between rail and decoder.", examples=["0.2 V"])
     direct_current: Voltage | None = Field(
         None, title="Direct current", description="Full throttle of a DC controller, for a loco without decoder.", examples=["12 V"]
     )
@@ -514,7 +564,9 @@ class Diode(StockPart):
 class DiodeString(Part):
     """Anti-parallel pairs in series with the motor."""
 
-    pairs: Annotated[int, Field(strict=True, ge=1, le=20)] = Field(title="Pairs", description="Anti-parallel pairs one after another.", examples=[3])
+    pairs: Annotated[int, Field(strict=True, ge=1, le=20)] = Field(
+        title="Pairs", description="Anti-parallel pairs one after another.", examples=[3],
+    )
     diode: Diode | None = Field(None, title="Diode", description="The part used.", examples=[{"kind": "silicon"}])
     bypass: Resistance | None = Field(None, title="Bypass", description="Resistor across the whole string.", examples=["1 kohm"])
 
@@ -532,7 +584,7 @@ class Dropper(Part):
         None, title="Layout", description="How the parts lie, which decides how they shed heat.", examples=["row"]
     )
     near: Material | None = Field(None, title="Near", description="Material of what is closest to it.", examples=["polystyrene"])
-    clearance: Length | None = Field(None, title="Clearance", description="Air to that neighbour.", examples=["3 mm"])
+    clearance: LengthOrZero | None = Field(None, title="Clearance", description="Air to that neighbour.", examples=["3 mm"])
     place: Line | None = Field(None, title="Place", description="Where it sits.", examples=["tender, on the metal frame"])
 
     @model_validator(mode="after")
@@ -555,12 +607,18 @@ class Target(Part):
 class Train(Part):
     """What it pulls, and over what."""
 
-    vehicles: Annotated[int, Field(strict=True, ge=0, le=200)] = Field(0, title="Vehicles", description="Behind the locomotive.", examples=[4])
+    vehicles: Annotated[int, Field(strict=True, ge=0, le=200)] = Field(
+        0, title="Vehicles", description="Behind the locomotive.", examples=[4],
+    )
     vehicle_mass: Mass | None = Field(None, title="Mass of one vehicle", description="Mean.", examples=["110 g"])
     grade: Grade | None = Field(None, title="Ruling grade", description="Steepest climb it must manage.", examples=["1 in 60"])
     curve_radius: Length | None = Field(None, title="Sharpest curve", description="Radius of the centre line.", examples=["600 mm"])
-    rolling_resistance: Fraction | None = Field(None, title="Rolling resistance", description="Pull over weight; 0.015 assumed.", examples=["0.02"])
-    adhesion: Fraction | None = Field(None, title="Adhesion", description="Pull at slip over weight on drivers; 0.20 assumed.", examples=["0.22"])
+    rolling_resistance: FractionOrZero | None = Field(
+        None, title="Rolling resistance", description="Pull over weight; 0.015 assumed.", examples=["0.02"],
+    )
+    adhesion: Fraction | None = Field(
+        None, title="Adhesion", description="Pull at slip over weight on drivers; 0.20 assumed.", examples=["0.22"],
+    )
 
 
 class Surroundings(Part):
@@ -577,16 +635,18 @@ class Placed(Part):
 
     name: Line = Field(title="Name", description="What it is.", examples=["decoder"])
     size: Box = Field(title="Size", description="Outer size.", examples=[{"length": "20 mm", "width": "11 mm", "height": "4 mm"}])
-    along: Length | None = Field(None, title="Along", description="From the rear end.", examples=["12 mm"])
-    across: Length | None = Field(None, title="Across", description="From the left side.", examples=["2 mm"])
-    up: Length | None = Field(None, title="Up", description="From the floor.", examples=["0 mm"])
-    gap: Length | None = Field(None, title="Gap", description="Air wanted all round.", examples=["1 mm"])
+    along: LengthOrZero | None = Field(None, title="Along", description="From the rear end.", examples=["12 mm"])
+    across: LengthOrZero | None = Field(None, title="Across", description="From the left side.", examples=["2 mm"])
+    up: LengthOrZero | None = Field(None, title="Up", description="From the floor.", examples=["0 mm"])
+    gap: LengthOrZero | None = Field(None, title="Gap", description="Air wanted all round.", examples=["1 mm"])
 
 
 class Space(Part):
     """The room there is for parts."""
 
-    cavity: Box | None = Field(None, title="Cavity", description="Clear size inside.", examples=[{"length": "70 mm", "width": "24 mm", "height": "22 mm"}])
+    cavity: Box | None = Field(
+        None, title="Cavity", description="Clear size inside.", examples=[{"length": "70 mm", "width": "24 mm", "height": "22 mm"}],
+    )
     keep_outs: list[Placed] = Field(default=[], title="Keep-outs", description="What is in the way.")
     parts: list[Placed] = Field(default=[], title="Parts", description="What must go in; with a position when it has one.")
 
@@ -622,7 +682,9 @@ class Speaker(StockPart):
 
     impedance: Resistance | None = Field(None, title="Impedance", description="As marked.", examples=["8 ohm"])
     power: Power | None = Field(None, title="Power", description="As marked.", examples=["1 W"])
-    size: Box | None = Field(None, title="Size", description="Outer size.", examples=[{"length": "15 mm", "width": "11 mm", "height": "8 mm"}])
+    size: Box | None = Field(
+        None, title="Size", description="Outer size.", examples=[{"length": "15 mm", "width": "11 mm", "height": "8 mm"}],
+    )
 
 
 class Sound(Part):
@@ -655,7 +717,9 @@ class PartLine(Part):
 
     name: Line = Field(title="Name", description="Kind and size in plain words.", examples=["resistor 47 ohm 0.5 W"])
     quantity: Count = Field(1, title="Quantity", description="How many.", examples=[2])
-    stock: Line | None = Field(None, title="Stock part", description="Name in builds/stock; brings its price.", examples=["resistor-47r-half-watt"])
+    stock: Line | None = Field(
+        None, title="Stock part", description="Name in builds/stock; brings its price.", examples=["resistor-47r-half-watt"],
+    )
     unit_price: Money | None = Field(None, title="Unit price", description="Price of one.", examples=["0.12"])
     used_for: Line | None = Field(None, title="Used for", description="Where it goes.", examples=["dropper"])
 
@@ -686,7 +750,7 @@ class BuilderStep(Part):
 class Picture(Part):
     """A photograph or drawing."""
 
-    file: Line = Field(title="File", description="Path inside the library.", examples=["pictures/harbour-tank-cradle.jpg"])
+    file: PicturePath = Field(title="File", description="Path inside the library.", examples=["pictures/harbour-tank-cradle.jpg"])
     shows: Line = Field(title="Shows", description="What one sees; read out to those who cannot.", examples=["The new motor in its cradle"])
     step: Place | None = Field(None, title="Step", description="Place in the order of work.", examples=["motor"])
 
@@ -696,7 +760,9 @@ class CvSetting(Part):
 
     cv: CvNumber = Field(title="CV", description="Number of the configuration variable.", examples=[3])
     value: CvValue = Field(title="Value", description="0 to 255.", examples=[6])
-    page: Line | None = Field(None, title="Page", description="Index page (CV31, CV32), where the decoder pages its CVs.", examples=["16, 0"])
+    page: Line | None = Field(
+        None, title="Page", description="Index page (CV31, CV32), where the decoder pages its CVs.", examples=["16, 0"],
+    )
     why: Line | None = Field(None, title="Why", description="Reason in a few words.", examples=["gentle start"])
 
 
@@ -708,7 +774,9 @@ class Before(Part):
     mechanism: Mechanism | None = Field(None, title="Mechanism", description="As found; else the present one.")
     decoder: Decoder | None = Field(None, title="Decoder", description="As found; none for a loco on direct current.")
     dropper: Dropper | None = Field(None, title="Dropper", description="As found.")
-    supply: Supply | None = Field(None, title="Supply", description="As found; direct_current for a DC loco.", examples=[{"direct_current": "12 V"}])
+    supply: Supply | None = Field(
+        None, title="Supply", description="As found; direct_current for a DC loco.", examples=[{"direct_current": "12 V"}],
+    )
     decoder_settings: list[CvSetting] = Field(default=[], title="Decoder settings", description="As found.")
     note: Prose | None = Field(None, title="Note", description="What else was found.", examples=["Magnet weak, brushes worn."])
 
@@ -729,11 +797,17 @@ class ReadingConditions(Part):
     feedback: Flag | None = Field(None, title="Feedback", description="Whether back-EMF feedback was on.", examples=[False])
     direction: Literal["forward", "reverse"] | None = Field(None, title="Direction", description="Way it ran.", examples=["forward"])
     track: Voltage | None = Field(None, title="Track volts", description="During the reading.", examples=["14.4 V"])
-    warm: Time | None = Field(None, title="Warm", description="How long it had run before.", examples=["5 min"])
-    meter: Literal["average", "true rms"] | None = Field(None, title="Meter", description="What the meter shows on pulses.", examples=["average"])
+    warm: TimeOrZero | None = Field(None, title="Warm", description="How long it had run before.", examples=["5 min"])
+    meter: Literal["average", "true rms"] | None = Field(
+        None, title="Meter", description="What the meter shows on pulses.", examples=["average"],
+    )
     meter_error: Tolerance | None = Field(None, title="Meter error", description="As its leaflet says.", examples=["1 %"])
-    timing: Literal["stopwatch", "video", "light gate"] | None = Field(None, title="Timing", description="How the run was timed.", examples=["stopwatch"])
-    at: Literal["motor", "decoder"] | None = Field(None, title="Probes at", description="Motor tags, or the decoder's motor leads.", examples=["motor"])
+    timing: Literal["stopwatch", "video", "light gate"] | None = Field(
+        None, title="Timing", description="How the run was timed.", examples=["stopwatch"],
+    )
+    at: Literal["motor", "decoder"] | None = Field(
+        None, title="Probes at", description="Motor tags, or the decoder's motor leads.", examples=["motor"],
+    )
     trial: Slug | None = Field(None, title="Trial", description="Trial it belongs to; else the build as it stands.", examples=["ten-tooth"])
 
 
@@ -745,10 +819,10 @@ class Reading(ReadingConditions):
     volts: Voltage | None = Field(None, title="Volts applied", description="Smooth direct current instead of a step.", examples=["6 V"])
     distance: Length | None = Field(None, title="Distance", description="Of the timed run.", examples=["2 m"])
     time: Time | None = Field(None, title="Time", description="Of the timed run.", examples=["9.8 s"])
-    motor_speed: Rotation | None = Field(None, title="Motor speed", description="Of the shaft.", examples=["6200 rpm"])
-    wheel_speed: Rotation | None = Field(None, title="Wheel speed", description="Of the driven wheels.", examples=["140 rpm"])
-    motor_voltage: Voltage | None = Field(None, title="Motor volts", description="Average.", examples=["4.1 V"])
-    motor_current: Current | None = Field(None, title="Motor current", description="Average.", examples=["120 mA"])
+    motor_speed: RotationOrZero | None = Field(None, title="Motor speed", description="Of the shaft.", examples=["6200 rpm"])
+    wheel_speed: RotationOrZero | None = Field(None, title="Wheel speed", description="Of the driven wheels.", examples=["140 rpm"])
+    motor_voltage: VoltageOrZero | None = Field(None, title="Motor volts", description="Average.", examples=["4.1 V"])
+    motor_current: CurrentOrZero | None = Field(None, title="Motor current", description="Average.", examples=["120 mA"])
     resistance: Resistance | None = Field(None, title="Resistance", description="Ohm-meter, power off.", examples=["23.4 ohm"])
     temperature: Temperature | None = Field(None, title="Temperature", description="Of the thing named in `of`.", examples=["58 degC"])
     of: Literal["dropper", "motor", "decoder", "shell", "air inside"] | None = Field(
@@ -770,12 +844,24 @@ class Reading(ReadingConditions):
         return self
 
 
+def _dropper_kind(value: Any) -> str:
+    return "fitted" if isinstance(value, dict | Dropper) else "not fitted"
+
+
+DropperOrNone = Annotated[
+    Annotated[Dropper, Tag("fitted")] | Annotated[Literal["none"], Tag("not fitted")],
+    Discriminator(_dropper_kind),
+]
+
+
 class TrialSettings(Part):
     """What was set for a trial; what is left out was as in the build."""
 
     pinion: Teeth | None = Field(None, title="Pinion", description="Teeth of the first driver.", examples=[10])
-    dropper: Dropper | Literal["none"] | None = Field(None, title="Dropper", description="The one tried, or none.", examples=["none"])
-    decoder_settings: list[CvSetting] = Field(default=[], title="Decoder settings", description="Changed CVs.", examples=[[{"cv": 5, "value": 140}]])
+    dropper: DropperOrNone | None = Field(None, title="Dropper", description="The one tried, or none.", examples=["none"])
+    decoder_settings: list[CvSetting] = Field(
+        default=[], title="Decoder settings", description="Changed CVs.", examples=[[{"cv": 5, "value": 140}]],
+    )
     feedback: Feedback | None = Field(None, title="Feedback", description="As set.", examples=[{"on": False}])
     track: Voltage | None = Field(None, title="Track volts", description="When others than usual.", examples=["13 V"])
 
@@ -786,7 +872,9 @@ class TrialSeen(Part):
     top_speed: Speed | None = Field(None, title="Top speed", description="Scale speed at step 126.", examples=["96 mph"])
     start_step: Step | None = Field(None, title="Start step", description="First step at which it moved off.", examples=[34])
     motor_current: Current | None = Field(None, title="Motor current", description="Average at full step.", examples=["180 mA"])
-    dropper_temperature: Temperature | None = Field(None, title="Dropper temperature", description="After ten minutes.", examples=["62 degC"])
+    dropper_temperature: Temperature | None = Field(
+        None, title="Dropper temperature", description="After ten minutes.", examples=["62 degC"],
+    )
     behaviour: Prose | None = Field(None, title="Behaviour", description="In words.", examples=["Hunts below step 10."])
 
 
@@ -813,15 +901,23 @@ class Record(Part):
     aside_because: Prose | None = Field(
         None, title="Set aside because", description="Why it was given up; needed when set aside.", examples=["The worm wheel is cracked."]
     )
-    route: list[Route] = Field(default=[], title="Route", description="What the conversion consists of.", examples=[["motor swap", "dropper"]])
-    builder: Line | None = Field(None, title="Builder", description="Group or role rather than a private name.", examples=["Workshop group"])
+    route: list[Route] = Field(
+        default=[], title="Route", description="What the conversion consists of.", examples=[["motor swap", "dropper"]],
+    )
+    builder: Line | None = Field(
+        None, title="Builder", description="Group or role rather than a private name.", examples=["Workshop group"],
+    )
     dates: Dates | None = Field(None, title="Dates", description="The days that matter.", examples=[{"started": "2026-03-02"}])
     bench_time: Time | None = Field(None, title="Time on the bench", description="Working time so far.", examples=["6.5 h"])
     currency: Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$")] | None = Field(
         None, title="Currency", description="Three-letter code (ISO 4217) of the prices; else the club's.", examples=["GBP"]
     )
-    formerly: list[Slug] = Field(default=[], title="Formerly", description="Earlier file names; each forwards to this sheet.", examples=[["old-tank"]])
-    summary: Prose | None = Field(None, title="Summary", description="Two sentences for the head and the index.", examples=["Open-frame motor out, 12 V can in."])
+    formerly: list[Slug] = Field(
+        default=[], title="Formerly", description="Earlier file names; each forwards to this sheet.", examples=[["old-tank"]],
+    )
+    summary: Prose | None = Field(
+        None, title="Summary", description="Two sentences for the head and the index.", examples=["Open-frame motor out, 12 V can in."],
+    )
     prototype: Prototype | None = Field(None, title="Prototype", description="The full-size locomotive.")
     model: Model | None = Field(None, title="Model", description="The model as it stands on the rails.")
     gear_train: GearTrain | None = Field(None, title="Gear train", description="From motor to axle.")

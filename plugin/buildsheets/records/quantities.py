@@ -117,7 +117,7 @@ def parse_quantity(text: str, kind: Kind) -> Quantity:
         raise _wrong(_short(written) + (" is too long for" if written else " is not") + f" {kind.name}", kind)
     plain = " ".join(written.translate(_SIGNS).split())
     main, *widths = (part.strip() for part in _PLUS_MINUS.split(plain))
-    if len(widths) > 1 or (widths and kind in _EXACT_KINDS):
+    if len(widths) > 1 or (widths and not kind.tolerated):
         raise _wrong(f"{_quoted(written)} has a ± that does not belong there", kind)
     value, unit = _magnitude(main, written, kind)
     _plausible(value, written, kind)
@@ -129,7 +129,7 @@ def _magnitude(main: str, written: str, kind: Kind) -> tuple[float, Unit | None]
     special = _special_form(main, kind)
     if special is not None:
         return special, None
-    if kind is units.SCALE_RATIO:
+    if kind.form == "ratio":
         raise _no_quantity(written, kind)
     negative = main.startswith("-")
     terms = _terms(main[1:].lstrip() if main[:1] in ("-", "+") else main, written, kind)
@@ -147,14 +147,14 @@ def _magnitude(main: str, written: str, kind: Kind) -> tuple[float, Unit | None]
 
 def _special_form(main: str, kind: Kind) -> float | None:
     """Value of the forms without a unit: `1 in 50`, `level`, `1:76.2`, `4k7`."""
-    if kind is units.GRADE:
+    if kind.form == "grade":
         return 0.0 if main == "level" else _one_in(main)
-    if kind is units.FRACTION:
+    if kind.form == "share":
         return _one_in(main)
-    if kind is units.SCALE_RATIO:
+    if kind.form == "ratio":
         match = _RATIO.fullmatch(main)
         return float(match[1]) if match else None
-    return _resistor_code(main) if kind.resistor_codes else None
+    return _resistor_code(main) if kind.form == "resistance" else None
 
 
 def _one_in(main: str) -> float | None:
@@ -233,7 +233,7 @@ def _unit_missing(written: str, kind: Kind) -> QuantityError:
         )
     if not _BARE.fullmatch(written):
         return _no_quantity(written, kind)
-    if kind is units.GRADE:
+    if kind.form == "grade":
         return QuantityError(f"{written} has no unit", 'write "1 in 60", "2 %" or "level"', kind.example)
     return QuantityError(f"{written} has no unit", f'write "{written} {kind.first_unit}"', kind.example)
 
@@ -248,7 +248,7 @@ def _to_si(number: Exact, unit: Unit, written: str, kind: Kind) -> float:
 
 def _half_width(width: str, value: float, unit: Unit | None, written: str, kind: Kind) -> float:
     """Half width in the unit of `value`."""
-    if kind is units.FRACTION:
+    if kind.form == "share":
         return _points(width, unit, written)
     if width.endswith("%"):
         return abs(value) * parse_quantity(width, units.TOLERANCE).value
@@ -306,10 +306,6 @@ def _unit_list(kind: Kind) -> str:
     return ", ".join(name for name in kind.units if name)
 
 
-_EXACT_KINDS = (units.SCALE_RATIO, units.MONEY, units.TOLERANCE, units.GRADE)
-_BARE_KINDS = (units.DECIMAL, units.FRACTION, units.MONEY)
-
-
 @dataclass(frozen=True, slots=True)
 class QuantityField:
     """Tells pydantic how to read, write and describe a field of one kind."""
@@ -330,7 +326,7 @@ class QuantityField:
             "pattern": text_pattern(self.kind),
             "examples": [self.kind.example],
         }
-        if self.kind in _BARE_KINDS:  # an editor reads 0.3 as a number
+        if "" in self.kind.units:  # an editor reads 0.3 as a number
             described["type"] = ["string", "number"]
         unit_list = _unit_list(self.kind)
         if unit_list:
@@ -364,17 +360,17 @@ def _as_text(value: Any, kind: Kind) -> str:
 
 def text_pattern(kind: Kind) -> str:
     """Regular expression (ECMA 262) that all text of this kind matches; looser than the reader."""
-    if kind is units.SCALE_RATIO:
+    if kind.form == "ratio":
         return r"^\s*1\s*:\s*[0-9]+(\.[0-9]+)?\s*$"
     names = [*kind.units, *kind.spellings]
     endings = [_unit_pattern(name) for name in names]
-    if kind.resistor_codes:
+    if kind.form == "resistance":
         endings.append("[RKkMG][0-9]*")
-    width = "" if kind in _EXACT_KINDS else r"(\s*(±|\+/-|\+-).*)?"
+    width = "" if not kind.tolerated else r"(\s*(±|\+/-|\+-).*)?"
     body = rf"\s*[-+−–]?.*[0-9½¼¾⅛⅜⅝⅞.]\s*({'|'.join(endings)})\s*"
-    if kind.resistor_codes:
+    if kind.form == "resistance":
         body = rf"({body}|\s*[RKkMG][0-9]+\s*)"
-    if kind in (units.GRADE, units.FRACTION):
+    if kind.form in ("grade", "share"):
         body = rf"({body}|\s*(level|[-−–]?\s*1 in .*))"
     return f"^{body}{width}$"
 
@@ -440,7 +436,6 @@ VoltageOrZero = Annotated[Quantity, QuantityField(units.VOLTAGE.or_zero())]
 Current = Annotated[Quantity, QuantityField(units.CURRENT)]
 CurrentOrZero = Annotated[Quantity, QuantityField(units.CURRENT.or_zero())]
 Resistance = Annotated[Quantity, QuantityField(units.RESISTANCE)]
-ResistanceOrZero = Annotated[Quantity, QuantityField(units.RESISTANCE.or_zero())]
 Power = Annotated[Quantity, QuantityField(units.POWER)]
 Inductance = Annotated[Quantity, QuantityField(units.INDUCTANCE)]
 Capacitance = Annotated[Quantity, QuantityField(units.CAPACITANCE)]
@@ -459,6 +454,7 @@ Angle = Annotated[Quantity, QuantityField(units.ANGLE)]
 Force = Annotated[Quantity, QuantityField(units.FORCE)]
 Tolerance = Annotated[Quantity, QuantityField(units.TOLERANCE)]
 Fraction = Annotated[Quantity, QuantityField(units.FRACTION)]
+FractionOrZero = Annotated[Quantity, QuantityField(units.FRACTION.or_zero())]
 Grade = Annotated[Quantity, QuantityField(units.GRADE)]
 Decimal = Annotated[Quantity, QuantityField(units.DECIMAL)]
 Money = Annotated[Quantity, QuantityField(units.MONEY)]

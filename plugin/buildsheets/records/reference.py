@@ -14,6 +14,7 @@ from pydantic.fields import FieldInfo
 from buildsheets.records.models import Record, Stock
 from buildsheets.records.quantities import DateField, QuantityField
 from buildsheets.records.scales import ScaleField, scale_names
+from buildsheets.records.wording import as_yaml
 
 _OPENING = """# Field reference
 
@@ -53,7 +54,7 @@ def _row(name: str, info: FieldInfo) -> str:
     key = f"**`{name}`**" if info.is_required() else f"`{name}`"
     writes = " or ".join(dict.fromkeys(_words(leaf) for leaf in _leaves(info)))
     many = "list of " if _is_list(info.annotation) else ""
-    example = f"`{_flow(info.examples[0])}`" if info.examples else ""
+    example = f"`{as_yaml(info.examples[0])}`" if info.examples else ""
     cells = [key, info.description or "", many + writes, example]
     return "| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |"
 
@@ -110,12 +111,3 @@ def _is_list(annotation: Any) -> bool:
 
 def _title(part: type[BaseModel]) -> str:
     return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", part.__name__).capitalize().replace("Cv", "CV")
-
-
-def _flow(value: Any) -> str:
-    """An example as it would stand in a record."""
-    if isinstance(value, dict):
-        return "{" + ", ".join(f"{key}: {_flow(inner)}" for key, inner in value.items()) + "}"
-    if isinstance(value, list):
-        return "[" + ", ".join(map(_flow, value)) + "]"
-    return str(value).lower() if isinstance(value, bool) else str(value)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Context
 from decimal import Decimal as Exact
 from functools import cached_property
+from typing import Literal
 
 EXACT = Context(prec=40)  # of our own, so that nobody's change to the global context moves a figure
 
@@ -37,6 +38,8 @@ class Kind:
     """What a quantity is, which units it is written in, and what range is plausible.
 
     `low` and `high` bound the size of a value other than zero, in SI; a value beyond is taken for a slip.
+    `form` says what may be written besides a number with unit: 4k7, 1 in 67, level, 1:76.2. `tolerated` says whether
+    a tolerance may follow.
     """
 
     name: str
@@ -47,7 +50,8 @@ class Kind:
     compounds: tuple[tuple[str, ...], ...] = ()
     zero: bool = False
     negative: bool = False
-    resistor_codes: bool = False
+    form: Literal["unit", "resistance", "share", "grade", "ratio"] = "unit"
+    tolerated: bool = True
     spellings: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
@@ -130,7 +134,7 @@ RESISTANCE = Kind(
     "220 ohm",
     1e-5,
     1e9,
-    resistor_codes=True,
+    form="resistance",
 )
 POWER = Kind("a power", _plain(W="1", mW="0.001"), "0.5 W", 1e-6, 1e4)
 INDUCTANCE = Kind("an inductance", _plain(mH="0.001", uH="0.000001", H="1"), "4 mH", 1e-9, 1e3)
@@ -242,12 +246,22 @@ FORCE = Kind(
     1e-7,
     1e4,
 )
-TOLERANCE = Kind("a tolerance", _plain(**{"%": "0.01"}), "5 %", 1e-6, 0.9999, zero=True)
-FRACTION = Kind("a share", _plain(**{"": "1", "%": "0.01"}), "0.25", 1e-9, 1.0, zero=True)
-GRADE = Kind("a grade", _plain(**{"%": "0.01", "‰": "0.001"}), "1 in 60", 1e-7, 0.5, zero=True, negative=True)
+TOLERANCE = Kind("a tolerance", _plain(**{"%": "0.01"}), "5 %", 1e-6, 0.9999, zero=True, tolerated=False)
+FRACTION = Kind("a share", _plain(**{"": "1", "%": "0.01"}), "0.25", 1e-9, 1.0, form="share")
+GRADE = Kind(
+    "a grade",
+    _plain(**{"%": "0.01", "‰": "0.001"}),
+    "1 in 60",
+    1e-7,
+    0.5,
+    zero=True,
+    negative=True,
+    form="grade",
+    tolerated=False,
+)
 DECIMAL = Kind("a plain number", _plain(**{"": "1"}), "0.3", 1e-9, 1e9, zero=True, negative=True)
-MONEY = Kind("a price", _plain(**{"": "1"}), "14.50", 1e-4, 1e7, zero=True)
-SCALE_RATIO = Kind("a scale ratio", {}, "1:76.2", 1.0, 1000.0)
+MONEY = Kind("a price", _plain(**{"": "1"}), "14.50", 1e-4, 1e7, zero=True, tolerated=False)
+SCALE_RATIO = Kind("a scale ratio", {}, "1:76.2", 1.0, 1000.0, form="ratio", tolerated=False)
 
 KINDS = (
     LENGTH,

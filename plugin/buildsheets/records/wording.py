@@ -7,7 +7,8 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-_PLAIN = re.compile(r"[A-Za-z0-9.][^:#{}\[\],&*!|>%@`\"'\n]*")
+_PLAIN = re.compile(r"[A-Za-z0-9.<](?:[^:#{}\[\],\n]|:(?=\S))*")
+_NOT_TEXT = re.compile(r"-?[0-9]+|true|false|null", re.IGNORECASE)
 _SHOWN = 40
 
 
@@ -18,7 +19,8 @@ def as_yaml(value: Any) -> str:
     if isinstance(value, list):
         return "[" + ", ".join(as_yaml(inner) for inner in value) + "]"
     if isinstance(value, str):
-        return value if _PLAIN.fullmatch(value) else json.dumps(value, ensure_ascii=False)
+        plain = _PLAIN.fullmatch(value) and not _NOT_TEXT.fullmatch(value)
+        return value if plain else json.dumps(value, ensure_ascii=False)
     return json.dumps(value)
 
 
