@@ -14,6 +14,7 @@ from buildsheets.physics import gearing as gears
 from buildsheets.physics.mesh import PRESSURE_ANGLE, mesh_verdict
 from buildsheets.physics.pinion import SwappedPinion, swapped_pinion
 from buildsheets.records import models
+from buildsheets.records.quantities import Quantity
 
 WORST: tuple[Level, ...] = ("ok", "note", "caution", "stop")
 
@@ -203,7 +204,7 @@ def _module(stage: models.SpurStage) -> float | None:
     return None
 
 
-def _shift(own: models.Decimal | None, wheel: int | models.Gear) -> float | None:
+def _shift(own: Quantity | None, wheel: int | models.Gear) -> float | None:
     if own is not None:
         return own.value
     return wheel.shift.value if isinstance(wheel, models.Gear) and wheel.shift is not None else None

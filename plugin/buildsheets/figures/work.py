@@ -82,7 +82,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     beats = _beats(record)
     bench_time = record.bench_time.value / 3600 if record.bench_time else None
     mesh = [row["contact_ratio"] for row in gearing["stages"] if row["contact_ratio"] is not None]
-    figures = Figures(
+    return Figures(
         format=FORMAT,
         slug=build.slug,
         title=record.title,
@@ -134,7 +134,6 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         calibration=None,
         notes_markdown=record.notes,
     )
-    return figures
 
 
 def _speed(solved: Solved) -> Speed | None:

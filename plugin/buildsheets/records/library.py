@@ -43,18 +43,23 @@ class Build:
         return self.origin.mark(location)
 
 
+@dataclass(frozen=True)
+class BrokenBuild:
+    """A record that cannot be used: its title, where it could be read, and its problems."""
+
+    slug: str
+    path: Path
+    title: str | None
+    problems: list[Problem]
+
+
 @dataclass
 class LibraryRecords:
-    """Everything in a folder of records.
-
-    `broken` holds the problems of each record that cannot be used, by slug; `broken_titles` the titles of those
-    that could be read so far.
-    """
+    """Everything in a folder of records; `broken` holds those that cannot be used, by slug."""
 
     folder: Path
     builds: list[Build] = field(default_factory=list)
-    broken: dict[str, list[Problem]] = field(default_factory=dict)
-    broken_titles: dict[str, str] = field(default_factory=dict)
+    broken: dict[str, BrokenBuild] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     shelf: Shelf = field(default_factory=Shelf)
 
@@ -191,8 +196,6 @@ def _sort_in(attempt: _Attempt, library: LibraryRecords) -> None:
     if build is not None:
         library.builds.append(build)
         return
-    problems = [*library.broken.get(attempt.slug, []), *attempt.problems]
-    library.broken[attempt.slug] = in_order(problems)
-    title = attempt.title()
-    if title is not None:
-        library.broken_titles[attempt.slug] = title
+    earlier = library.broken.get(attempt.slug)
+    problems = in_order([*(earlier.problems if earlier else []), *attempt.problems])
+    library.broken[attempt.slug] = BrokenBuild(attempt.slug, attempt.path, attempt.title(), problems)
