@@ -92,7 +92,7 @@ def test_ways_of_slowing_down_are_varied(records: dict[str, Record]) -> None:
 def test_full_example_uses_every_section(records: dict[str, Record]) -> None:
     full = records["harbour-tank"]
     empty = {name for name in Record.model_fields if not getattr(full, name)}
-    assert empty <= {"aside_because", "pictures"}  # one belongs to builds set aside, the other needs photographs
+    assert empty == {"aside_because"}  # which belongs to builds that were given up
 
 
 def test_nothing_imitates_a_known_conversion(records: dict[str, Record]) -> None:
@@ -130,14 +130,18 @@ def test_running_builds_end_near_their_prototype(library: LibraryRecords) -> Non
     assert all(0.8 <= share <= 1.6 for share in shares.values()), shares
 
 
-def test_readings_of_the_full_example_agree_with_its_figures(library: LibraryRecords) -> None:
-    build = next(build for build in library.builds if build.slug == "harbour-tank")
-    speeds = work_out(build)["speed"]["scale_mph"]
-    runs = [run for run in build.record.readings if run.distance and run.load is not None and run.load.value == "train"]
-    assert runs
-    for run in runs:
-        seen = run.distance.value / run.time.value * 76.2 / 0.44704
-        assert seen == pytest.approx(speeds[run.step - 1], rel=0.05)
+def test_timed_runs_of_running_builds_agree_with_their_figures(library: LibraryRecords) -> None:
+    """Open loop and as built; 6 % is a stopwatch, a warm motor and a track voltage together (common practice)."""
+    compared = 0
+    for build in _running(library):
+        figures = work_out(build)
+        light = next(curve for curve in figures["curves"] if curve["load"] == "light")
+        for run in figures["bench_points"]:
+            if run["feedback"] == "off" and run["trial"] is None:
+                speeds = figures["speed"]["scale_mph"] if run["load"] == "train" else light["scale_mph"]
+                assert run["scale_mph"] == pytest.approx(speeds[run["step"] - 1], rel=0.06), (build.slug, run)
+                compared += 1
+    assert compared >= 8
 
 
 def test_the_tutorial_makes_a_record_without_problems(tmp_path: Path) -> None:
@@ -148,3 +152,9 @@ def test_the_tutorial_makes_a_record_without_problems(tmp_path: Path) -> None:
     library = load_library(tmp_path)
     assert [str(problem) for problem in library.problems] == []
     assert [build.record.title for build in library.builds] == ["Marsh halt tank"]
+
+
+def test_pictures_are_in_the_library(records: dict[str, Record]) -> None:
+    pictures = [picture for record in records.values() for picture in record.pictures]
+    assert pictures
+    assert all((BUILDS / picture.file).is_file() for picture in pictures)
