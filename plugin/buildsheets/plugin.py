@@ -93,6 +93,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         sheet = self.sheets.get(page.file.src_uri)
         if sheet is not None:
             page.meta.update(title=html.escape(sheet.title), description=html.escape(sheet.description))
+            page.meta["hide"] = ["toc"]  # a sheet has its own contents, and wants the width
             if sheet.figures is None:
                 page.meta["search"] = {"exclude": True}
         return markdown

@@ -131,21 +131,17 @@ def test_strict_fails_on_a_problem(project: Project) -> None:
         project.build(strict=True)
 
 
-def test_a_wrong_run_length_is_one_clear_line(project: Project) -> None:
-    from mkdocs.exceptions import PluginError
-
+def test_a_wrong_run_length_is_one_clear_line(project: Project, caplog: pytest.LogCaptureFixture) -> None:
     config = (project.folder / "mkdocs.yml").read_text(encoding="utf-8")
     project.write("mkdocs.yml", config.replace("buildsheets]", "{buildsheets: {run_length: 3 volts}}]"))
-    with pytest.raises(PluginError, match="run_length"):
+    with pytest.raises(Abort):
         project.build()
+    assert [record.getMessage() for record in caplog.records if "run_length" in record.getMessage()]
 
 
 def test_nothing_points_to_another_server(built: Project) -> None:
+    # what is only a link to follow may name one; what the browser fetches by itself may not
     for page in built.site.rglob("*.html"):
-        for address in Links(page).found:
-            outside = urlsplit(address).netloc
-            # the theme's own credit line is a link to follow, not a request
-            assert not outside or "<link" not in address, (page, address)
         text = page.read_text(encoding="utf-8")
         assert 'src="http' not in text
         assert 'src="//' not in text
