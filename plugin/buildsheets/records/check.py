@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -64,7 +64,9 @@ def problems_of(document: Document, model: Model) -> list[Problem]:
     return validated(document, model)[1]
 
 
-def validated(document: Document, model: type[Declared]) -> tuple[Declared | None, list[Problem]]:
+def validated(
+    document: Document, model: type[Declared], unfilled: Collection[Location] = ()
+) -> tuple[Declared | None, list[Problem]]:
     """Read plain data as a model.
 
     Parameters
@@ -73,6 +75,8 @@ def validated(document: Document, model: type[Declared]) -> tuple[Declared | Non
         Data and places; a key with nothing after it counts as left out.
     model : type
         What it should be.
+    unfilled : collection of Location
+        Groups that name a stock part nobody knows: what they lack is not held against them.
 
     Returns
     -------
@@ -88,8 +92,9 @@ def validated(document: Document, model: type[Declared]) -> tuple[Declared | Non
     try:
         return model.model_validate(data), []
     except ValidationError as error:
-        found = [_problem(details, document, model, data) for details in error.errors(include_url=False)]
-        return None, in_order(found)
+        found = error.errors(include_url=False)
+    held = [details for details in found if not (details["type"] == "missing" and details["loc"][:-1] in unfilled)]
+    return None, in_order(_problem(details, document, model, data) for details in held)
 
 
 def _without_nulls(data: Any) -> Any:
@@ -112,7 +117,8 @@ def _problem(details: ErrorDetails, document: Document, model: Model, data: dict
         message = f'"{location[-1]}" cannot be a name; use lower-case letters and digits with single hyphens between'
         return problem_at(document.key_mark(location), message)
     write = _WORDS.get(kind, _as_said)
-    return problem_at(document.mark(location), write(details, _Right(str(location[-1]) if location else "", field)))
+    mark = _own_mark(document, location) if "field" in details.get("ctx", {}) else document.mark(location)
+    return problem_at(mark, write(details, _Right(str(location[-1]) if location else "", field)))
 
 
 def _location(details: ErrorDetails, data: Any) -> Location:
@@ -131,6 +137,13 @@ def _location(details: ErrorDetails, data: Any) -> Location:
         elif wanted and index == len(parts) - 1:
             location.append(part)
     return tuple(location)
+
+
+def _own_mark(document: Document, location: Location) -> Mark:
+    """Fields that disagree are a matter of the record, though one of them may stand in a stock file."""
+    while location and document.mark(location).file != document.file:
+        location = location[:-1]
+    return document.mark(location)
 
 
 def _parent_mark(document: Document, location: Location) -> Mark:

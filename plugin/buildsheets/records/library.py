@@ -147,11 +147,11 @@ def _attempt(path: Path, shelf: Shelf, folder: Path) -> _Attempt:
     document, attempt.problems = read_file(path, attempt.shown)
     if document is None:
         return attempt
-    filled, used, unknown = take_in_stock(document, Record, shelf)
-    attempt.document, attempt.text_hash = filled, hash_of(document.data)
-    attempt.record, wrong = validated(filled, Record)
-    attempt.problems += [*unknown, *wrong]
-    attempt.stock_used = {name: entry.content_hash for name, entry in sorted(used.items())}
+    filled = take_in_stock(document, Record, shelf)
+    attempt.document, attempt.text_hash = filled.document, hash_of(document.data)
+    attempt.record, wrong = validated(filled.document, Record, filled.unfilled)
+    attempt.problems += [*filled.problems, *wrong]
+    attempt.stock_used = {name: entry.content_hash for name, entry in sorted(filled.used.items())}
     return attempt
 
 

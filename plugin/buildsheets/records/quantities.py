@@ -215,6 +215,8 @@ def _unit_name(spelled: str, written: str, kind: Kind) -> str:
         return kind.known[plain]
     if not plain:
         raise _unit_missing(written, kind)
+    if not any(character.isalpha() for character in plain):
+        raise _no_quantity(written, kind)
     near = sorted({name for text, name in kind.known.items() if name and text.casefold() == plain.casefold()})
     problem = f"{_quoted(spelled)} is not a unit of {kind.name}"
     if near:
@@ -226,11 +228,8 @@ def _unit_name(spelled: str, written: str, kind: Kind) -> str:
 
 def _unit_missing(written: str, kind: Kind) -> QuantityError:
     if "±" in written or "+" in written:
-        return _wrong(
-            f"{_quoted(written)} lacks a unit",
-            kind,
-            'give value and tolerance a unit each, as in "{example} ± 5 %"',
-        )
+        advice = f'give value and tolerance a unit each, as in "{kind.example} ± 5 %"'
+        return _wrong(f"{_quoted(written)} lacks a unit", kind, advice)
     if not _BARE.fullmatch(written):
         return _no_quantity(written, kind)
     if kind.form == "grade":

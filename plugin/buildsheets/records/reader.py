@@ -184,7 +184,8 @@ class _Builder:
                 event, f'"&{event.anchor}" names a value for re-use; take it out and write values in full'
             )
         if event.tag is not None:
-            raise self._refusal(event, f'"{event.tag}" is a YAML tag; take it out, or put the text in quotes')
+            tag = event.tag.replace("tag:yaml.org,2002:", "!!")
+            raise self._refusal(event, f'"{tag}" is a YAML tag; take it out, or put the text in quotes')
 
     def _items(self, events: Iterator[Any], location: Location) -> list[Any]:
         items: list[Any] = []

@@ -38,6 +38,20 @@ class StockEntry:
 
 
 @dataclass
+class Filled:
+    """A record with stock taken in.
+
+    `used` are the parts taken in; `problems` complain of names that are not on the shelf, and `unfilled` are the
+    groups that hold them.
+    """
+
+    document: Document
+    used: dict[PartName, StockEntry] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    unfilled: set[Location] = field(default_factory=set)
+
+
+@dataclass
 class Shelf:
     """All stock parts of a library by name, and what is wrong with their files."""
 
@@ -96,9 +110,7 @@ def _put_up_part(shelf: Shelf, entry: StockEntry) -> None:
         shelf.problems.append(problem_at(place, f'"{entry.name}" also stands in {where}; give each its own name'))
 
 
-def take_in_stock(
-    document: Document, model: Model, shelf: Shelf
-) -> tuple[Document, dict[PartName, StockEntry], list[Problem]]:
+def take_in_stock(document: Document, model: Model, shelf: Shelf) -> Filled:
     """Fill the groups of a record that name a stock part.
 
     Parameters
@@ -112,26 +124,19 @@ def take_in_stock(
 
     Returns
     -------
-    document : Document
-        The record with stock fields below its own. Values from stock have their place in the stock file.
-    used : dict
-        The parts taken in.
-    problems : list of Problem
-        Names that are not on the shelf.
+    Filled
+        Stock fields lie below the record's own. Values from stock have their place in the stock file.
     """
-    filled = Document(document.file, None, dict(document.values), dict(document.keys))
-    task = _TakingIn(filled, shelf)
-    filled.data = task.walk(document.data, model, ())
-    return filled, task.used, task.problems
+    result = Filled(Document(document.file, None, dict(document.values), dict(document.keys)))
+    result.document.data = _TakingIn(result, shelf).walk(document.data, model, ())
+    return result
 
 
 class _TakingIn:
     """Walks a record beside its declarations."""
 
-    def __init__(self, document: Document, shelf: Shelf) -> None:
-        self.document, self.shelf = document, shelf
-        self.used: dict[PartName, StockEntry] = {}
-        self.problems: list[Problem] = []
+    def __init__(self, result: Filled, shelf: Shelf) -> None:
+        self.result, self.document, self.shelf = result, result.document, shelf
 
     def walk(self, data: Any, annotation: Any, location: Location) -> Any:
         """Return a copy of the data with stock taken in."""
@@ -155,8 +160,9 @@ class _TakingIn:
         section: str | None = getattr(model, "stock_section", None)
         entry = self._entry(data["stock"], section, location)
         if entry is None:
+            self.result.unfilled.add(location)
             return data
-        self.used[entry.section, entry.name] = entry
+        self.result.used[entry.section, entry.name] = entry
         known = entry.data if section else {key: entry.data[key] for key in model.model_fields if key in entry.data}
         return self._over(data, known, location, entry.document, entry.location)
 
@@ -170,7 +176,7 @@ class _TakingIn:
             message = f'stock part "{name}" is one of the {entry.section}; one of the {section} belongs here'
         else:
             message = f'no stock part is called "{name}"; {self._advice(name, section)}'
-        self.problems.append(problem_at(mark, message))
+        self.result.problems.append(problem_at(mark, message))
         return None
 
     def _advice(self, name: str, section: str | None) -> str:

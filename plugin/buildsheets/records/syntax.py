@@ -47,6 +47,7 @@ _SAYINGS: tuple[tuple[tuple[str, ...], str, bool], ...] = (
         'text stands beside "|" or ">", or is indented unevenly; start it on the next line, two spaces in',
         False,
     ),
+    (("nesting",), "brackets are nested too deep; check that each one is closed", False),
     (("alias",), 'a value that begins with "*" needs quotes; write it like "*text"', True),
     (("anchor",), 'a value that begins with "&" needs quotes; write it like "&text"', True),
     (("tag",), 'a value that begins with "!" needs quotes; write it like "!text"', True),
