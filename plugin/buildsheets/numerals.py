@@ -61,6 +61,23 @@ def quantity(value: float | None, unit: str, digits: int = 3) -> str:
     return text if text == UNKNOWN or not unit else f"{text}{THIN}{unit}"
 
 
+
+def given(value: float | None, unit: str = "") -> str:
+    """Return a value as somebody wrote it: up to four figures, no zeros added behind the point.
+
+    Parameters
+    ----------
+    value : float or None
+        The number [unit].
+    unit : str
+        Unit as printed.
+    """
+    text = number(value, 4)
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return text if text == UNKNOWN or not unit else f"{text}{THIN}{unit}"
+
+
 def engineering(value: float | None, unit: str, digits: int = 3) -> str:
     """Return a value with a prefix of three powers of ten, "4.20 mH" from 0.0042 H.
 

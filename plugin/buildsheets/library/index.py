@@ -25,9 +25,9 @@ def worst_level(figures: Figures) -> Level:
 
 def render_index(
     figures_list: Sequence[Figures],
-    broken: Sequence[tuple[str, str, Sequence[object]]],
+    broken: Sequence[tuple[str, str, Sequence[object]]] = (),
     speed_unit: str = "mph",
-    href: str = "{slug}/",
+    href: str = "{slug}/index.html",
 ) -> str:
     """Return the HTML list of the library.
 

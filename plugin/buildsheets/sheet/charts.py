@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from math import isnan
+from typing import TYPE_CHECKING, Any
 
 from buildsheets.figures.format import BenchPointFigures, Curve, DropperFigures, Figures, NamedCurve
-from buildsheets.numerals import in_speed_unit, number, quantity, speed, speed_band
+from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.svg import ACCENT, INK, MUTED, RULE, page_svg, standalone
 
 if TYPE_CHECKING:
@@ -17,9 +18,9 @@ if TYPE_CHECKING:
 __all__ = ["Chart", "heat_chart", "speed_chart", "standalone"]
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
-WIDTH, HEIGHT = 6.4, 4.1  # in; 461 x 295 user units, so that lettering stays legible on a phone
+WIDTH, HEIGHT = 5.4, 3.7  # in; 389 x 266 user units: lettering stays legible on a phone, and above 9 pt on paper
 LETTERING = 9.5  # pt
-LABEL_GAP = 0.066  # least distance of two lines of lettering, share of the axis height
+LABEL_GAP = 0.072  # least distance of two lines of lettering, share of the axis height
 
 # Dash and marker tell the lines apart in black and white; colour comes last.
 STYLES: tuple[tuple[str, str, str, float], ...] = (
@@ -31,7 +32,7 @@ STYLES: tuple[tuple[str, str, str, float], ...] = (
     (MUTED, "--", "v", 1.0),
 )
 
-SETTINGS = {
+SETTINGS: dict[Any, Any] = {  # the drawing library's stubs name every key, and more with each release
     "svg.fonttype": "none",
     "svg.hashsalt": "buildsheets",
     "font.family": ["DejaVu Sans"],
@@ -80,12 +81,12 @@ def _blank(title: str, ordinate: str) -> tuple[Figure, Axes]:
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(WIDTH, HEIGHT), facecolor="none")
-    axes = figure.add_axes((0.105, 0.135, 0.635, 0.75), facecolor="none")
+    axes = figure.add_axes((0.11, 0.145, 0.595, 0.72), facecolor="none")
     axes.set_xlim(0, STEPS)
     axes.set_xticks([0, 16, 32, 48, 64, 80, 96, 112, 126])
     axes.set_xlabel("Speed step", loc="left")
     figure.text(0.015, 0.945, title, fontsize=LETTERING + 1, fontweight="bold")
-    figure.text(0.015, 0.9, ordinate, fontsize=LETTERING)
+    figure.text(0.015, 0.89, ordinate, fontsize=LETTERING)
     return figure, axes
 
 
@@ -104,7 +105,7 @@ def _gaps(values: Curve, unit: str | None = None) -> list[float]:
 
 
 def _last(values: Sequence[float]) -> float | None:
-    known = [value for value in values if value == value]
+    known = [value for value in values if not isnan(value)]
     return known[-1] if known else None
 
 
@@ -125,7 +126,7 @@ def _spread(heights: Sequence[float], lines: Sequence[int]) -> list[float]:
     return placed
 
 
-def _wrapped(text: str, width: int = 19) -> str:
+def _wrapped(text: str, width: int = 17) -> str:
     from textwrap import wrap
 
     return "\n".join(wrap(text, width)[:3])
@@ -183,9 +184,13 @@ def _first_moving(values: Curve) -> int | None:
     return next((step for step, value in enumerate(values, start=1) if value), None)
 
 
+def _sentence_case(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def _curve_words(curve: NamedCurve, unit: str) -> str:
     top, low, high = curve["scale_mph"][-1], curve["scale_mph_low"], curve["scale_mph_high"]
-    words = f"{curve['name']}: {speed(top, unit)} at the top step"
+    words = f"{_sentence_case(curve['name'])}: {speed(top, unit)} at the top step"
     if low is not None and high is not None and low[-1] is not None and high[-1] is not None:
         words += f" (likely {speed_band([low[-1], high[-1]], unit)})"
     first = _first_moving(curve["scale_mph"])
@@ -211,7 +216,7 @@ def speed_finding(figures: Figures, unit: str) -> str:
         "mph" or "km/h".
     """
     limit = figures["head"]["prototype_top_mph"]
-    sentences = ["; ".join(_curve_words(curve, unit) for curve in figures["curves"]) + "."]
+    sentences = [_curve_words(curve, unit) + "." for curve in figures["curves"]]
     if limit is not None:
         sentences.append(f"The prototype’s limit is {speed(limit, unit)}.")
     sentences.append(_points_words(figures["bench_points"]))
@@ -259,14 +264,14 @@ def heat_finding(dropper: DropperFigures) -> str:
     if dropper["worst_step"] is not None:
         words += f", hottest at step {dropper['worst_step']}"
     words += f"; stalled, {quantity(dropper['stall_temperature_c'], '°C')}."
-    limits = [f"{limit['label']} {quantity(limit['value'], '°C')}" for limit in dropper["temperature_limits"]]
+    limits = [f"{limit['label']} {given(limit['value'], '°C')}" for limit in dropper["temperature_limits"]]
     return words if not limits else words + f" Limits: {'; '.join(limits)}."
 
 
 def _heat_labels(axes: Axes, dropper: DropperFigures, end: float) -> list[EndLabel]:
     labels = [EndLabel(end, "dropper, running", ACCENT)]
     for limit in dropper["temperature_limits"]:
-        labels.append(_draw_limit(axes, limit["value"], f"{limit['label']} {number(limit['value'])}"))
+        labels.append(_draw_limit(axes, limit["value"], f"{limit['label']} {given(limit['value'])}"))
     stalled = dropper["stall_temperature_c"]
     if stalled is not None:
         axes.axhline(stalled, color=ACCENT, linewidth=1.2, linestyle=":")

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
 from buildsheets import numerals
+
+SHARED = "sheet/templates"  # the level words and their shapes are the same on every page
 
 
 @cache
@@ -19,7 +21,7 @@ def template_environment(folder: str) -> Environment:
         Path inside the package, with forward slashes: "sheet/templates".
     """
     environment = Environment(
-        loader=PackageLoader("buildsheets", folder),
+        loader=ChoiceLoader([PackageLoader("buildsheets", folder), PackageLoader("buildsheets", SHARED)]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -27,6 +29,7 @@ def template_environment(folder: str) -> Environment:
     )
     environment.filters.update(
         number=numerals.number,
+        given=numerals.given,
         quantity=numerals.quantity,
         engineering=numerals.engineering,
         band=numerals.band,

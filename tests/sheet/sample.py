@@ -1,0 +1,202 @@
+"""An invented but plausible build, as figures: OO 0-6-2 tank with a can motor and a dropper; and one of which nothing is known."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from typing import cast
+
+from buildsheets.figures.format import Curve, Figures
+
+STEPS = list(range(1, 127))
+
+
+def _curve(start: int, top: float, power: float = 1.15) -> Curve:
+    span = 126 - start
+    return [0.0 if s < start else round(top * ((s - start + 1) / (span + 1)) ** power, 4) for s in STEPS]
+
+
+def _times(values: Curve, factor: float) -> Curve:
+    return [None if v is None else round(v * factor, 5) for v in values]
+
+
+def _named(name: str, values: Curve, banded: bool = False, dropper: str = "fitted") -> dict[str, object]:
+    return {
+        "name": name, "load": "train", "grade": "level", "feedback": "off", "dropper": dropper,
+        "direction": "forward", "scale_mph": values,
+        "scale_mph_low": _times(values, 0.92) if banded else None,
+        "scale_mph_high": _times(values, 1.08) if banded else None,
+    }
+
+
+BUILT = _curve(11, 61.4)
+HEAT: Curve = [round(38 + 64 * (s / 126) * (1.55 - s / 126) / 0.6, 2) for s in STEPS]
+
+SAMPLE: dict[str, object] = {
+    "format": 1,
+    "slug": "0-6-2t-tidewell",
+    "title": "0-6-2 tank “Tidewell” with a can motor",
+    "head": {
+        "number": "SLR-014", "status": "running", "aside_because": None, "route": ["motor swap", "dropper", "decoder"],
+        "builder": "M. Marsh", "started": "2024-02-03", "finished": "2024-05-18", "changed": "2024-06-02",
+        "revision_letter": "C", "revision_hash": "8f3a21c", "scale": "OO", "scale_ratio": 76.2,
+        "prototype_type": "0-6-2 tank", "prototype_class": "N1 mixed traffic", "prototype_top_mph": 55.0,
+        "drive": "spur 11:38, worm 1:24, 82.9 : 1", "drive_in": "middle axle",
+        "summary": "A five-pole can in place of an open-frame motor, slowed at the top by two resistors.",
+        "bench_time_h": 6.5, "formerly": [],
+    },
+    "glance": [
+        {"id": "top_speed", "label": "Top scale speed", "value": "56 to 66 mph", "level": "caution",
+         "sentence": "Above the prototype’s 55 mph; limit it with CV5."},
+        {"id": "first_step", "label": "First moving step", "value": "step 11", "level": "ok",
+         "sentence": "Starts smoothly with the train."},
+        {"id": "heat", "label": "Dropper heat", "value": "102 °C", "level": "note",
+         "sentence": "Keep the resistors 5 mm clear of the shell."},
+        {"id": "decoder", "label": "Decoder margin", "value": "2.1", "level": "ok",
+         "sentence": "The decoder gives twice what the held rotor takes."},
+        {"id": "mesh", "label": "Contact ratio", "value": "0.96 to 1.21", "level": "stop",
+         "sentence": "An unshifted pinion of 8 teeth loses contact between teeth."},
+        {"id": "cost", "label": "Cost", "value": "31.40 GBP", "level": "ok", "sentence": "One part has no price."},
+    ],
+    "verdicts": [
+        {"subject": "winding", "level": "caution", "message": "Held still at full step the winding passes its limit in 40 s."},
+        {"subject": "decoder", "level": "ok", "message": "Fits."},
+    ],
+    "cautions": [
+        {"id": "iron", "shape": "hazard", "title": "Hot iron and fumes", "text": "Stand the iron in its rest and "
+         "work where the air moves.", "because": "wires are soldered", "basis": "common practice"},
+        {"id": "live", "shape": "do not", "title": "power the track before the insulation check",
+         "text": "Both motor tags must be free of the chassis first.", "because": "the old motor was live to chassis",
+         "basis": "common practice"},
+    ],
+    "assumed": [
+        {"name": "motor.inductance", "label": "Motor inductance", "value": 0.0063, "unit": "H",
+         "why": "0.3 ms times resistance, iron core", "basis": "from memory"},
+        {"name": "dropper.air_inside", "label": "Air inside the body", "value": 38.0, "unit": "°C",
+         "why": "closed plastic body", "basis": "common practice"},
+        {"name": "mechanism.kind", "label": "Kind of mechanism", "value": "worm and spur", "unit": "",
+         "why": "not stated", "basis": "common practice"},
+    ],
+    "missing": [
+        {"name": "decoder.peak_current", "needed_for": ["decoder.peak_margin"],
+         "how_to_measure": "Read the peak rating in the decoder’s leaflet."},
+    ],
+    "gearing": {"ratio": 82.9, "efficiency": 0.31, "back_drive_efficiency": -0.4, "stages": []},
+    "motor": {
+        "name": "12 x 20 mm five-pole can, 12 V", "kind": "iron core", "resistance_ohm": 21.0,
+        "emf_constant_v_s_per_rad": 0.0081, "inductance_h": 0.0063, "rotor_inertia_kg_m2": 1.2e-7,
+        "running_torque_n_m": 0.0004, "mechanism_torque_n_m": 0.0003, "breakaway_torque_n_m": 0.0009,
+        "stall_current_a": 0.57, "no_load_rpm": 13800.0, "nominal_voltage_v": 12.0, "winding_power_w": None,
+        "winding_temperature_c": None, "winding_limit_c": 130.0, "stall_time_limit_s": 40.0,
+    },
+    "drive": {"kind": "decoder", "bus_voltage_v": 13.2, "pwm_frequency_hz": 16000.0, "off_mode": "brake"},
+    "dropper": {
+        "text": "2 x 47 ohm 0.5 W in parallel", "resistance_ohm": 23.5, "diode_pairs": 0, "worst_step": 98,
+        "running_power_w": 0.62, "power_each_w": 0.31, "stall_power_w": 1.9, "resistor_temperature_c": 102.0,
+        "diode_temperature_c": None, "stall_temperature_c": 171.0, "share_of_rating": 0.74, "air_inside_c": 38.0,
+        "temperature_over_steps_c": HEAT, "power_each_over_steps_w": _times(HEAT, 0.003),
+        "temperature_limits": [
+            {"label": "plastic softens", "value": 85.0, "basis": "from memory"},
+            {"label": "resistor rating", "value": 155.0, "basis": "data sheet"},
+        ],
+    },
+    "speed": {
+        "step": STEPS, "duty": [round(s / 126, 6) for s in STEPS], "scale_mph": BUILT,
+        "scale_km_h": _times(BUILT, 1.609344), "true_mm_per_s": _times(BUILT, 5.867), "motor_rpm": _times(BUILT, 190.0),
+        "mean_current_a": _times(BUILT, 0.003), "rms_current_a": _times(BUILT, 0.0034),
+        "motor_voltage_v": _times(BUILT, 0.15), "dropper_power_w": _times(BUILT, 0.01),
+        "top_scale_mph": 61.4, "top_scale_mph_band": [56.5, 66.3],
+    },
+    "start": {"start_step": 11, "stall_step": 7, "creep_from_step": 9, "creep_scale_mph": 0.6},
+    "curves": [
+        _named("as built", BUILT, banded=True),
+        _named("before", _curve(24, 112.0, 0.9), dropper="none"),
+        _named("without the dropper", _curve(7, 83.0), dropper="none"),
+        _named("as built, light engine", _curve(9, 64.9)),
+    ],
+    "bench_points": [
+        {"step": 40, "scale_mph": 14.6, "error_mph": 1.2, "load": "train", "feedback": "off", "direction": "forward",
+         "trial": "T2"},
+        {"step": 80, "scale_mph": 35.9, "error_mph": 2.0, "load": "train", "feedback": "off", "direction": "forward",
+         "trial": "T2"},
+        {"step": 126, "scale_mph": 63.0, "error_mph": 3.1, "load": "train", "feedback": "not stated",
+         "direction": "forward", "trial": "T2"},
+    ],
+    "speed_card": [
+        {"step": s, "scale_mph": BUILT[s - 1], "scale_km_h": None, "seconds_over_run": 80.0 / s if s > 8 else None,
+         "chuffs_per_second": s / 11 if s > 8 else None}
+        for s in (8, 16, 32, 48, 64, 80, 96, 112, 126)
+    ],
+    "run_length_m": 1.0,
+    "decoder": {
+        "name": "six-pin decoder, 0.75 A", "locked_rotor_current_a": 0.285,
+        "locked_rotor_current_without_dropper_a": 0.57, "continuous_margin": 2.1, "peak_margin": None,
+        "settings": [
+            {"cv": 2, "name": "Vstart", "value": 6, "page": None, "why": "first step below the breakaway step"},
+            {"cv": 3, "name": "Acceleration rate", "value": 12, "page": None, "why": "a tank engine with a short train"},
+            {"cv": 5, "name": "Vhigh", "value": 220, "page": None, "why": "holds the top to the prototype’s limit"},
+            {"cv": 257, "name": "Sound volume", "value": 90, "page": "16, 0", "why": "small loudspeaker"},
+        ],
+        "lacks": ["It has no middle voltage, CV6; the speed table does that job."],
+    },
+    "highest_volts": {"track_v": 16.0, "top_scale_mph": 76.0, "resistor_temperature_c": 131.0, "locked_rotor_current_a": 0.34},
+    "feedback": None, "haulage": None, "sound": None,
+    "parts": [
+        {"quantity": 1, "name": "12 x 20 mm five-pole can, 12 V", "stock": "M-07", "used_for": "drive", "unit_price": 9.5,
+         "line_price": 9.5},
+        {"quantity": 2, "name": "resistor 47 ohm 0.5 W, metal film", "stock": "R-47", "used_for": "dropper, under the "
+         "footplate", "unit_price": 0.2, "line_price": 0.4},
+        {"quantity": 1, "name": "six-pin decoder, 0.75 A", "stock": None, "used_for": "bunker", "unit_price": 21.5,
+         "line_price": 21.5},
+        {"quantity": 1, "name": "heat-shrink sleeve", "stock": None, "used_for": "joints", "unit_price": None,
+         "line_price": None},
+    ],
+    "tools": ["soldering iron, 25 W, with rest", "meter", "pinion puller", "small screwdrivers", "rolling road"],
+    "cost": {"total": 31.4, "currency": "GBP", "priced": 3, "unpriced": 1},
+    "trials": [
+        {"id": "T1", "date": "2024-03-10", "change": "one resistor, 47 ohm 0.5 W", "verdict": "dropped",
+         "because": "too hot to touch after ten minutes", "predicted_top_mph": 52.0, "seen_top_mph": 50.0,
+         "predicted_start_step": 15, "seen_start_step": 16, "behaviour": "Slow to start on the curve."},
+        {"id": "T2", "date": None, "change": "two in parallel", "verdict": "kept", "because": None,
+         "predicted_top_mph": 61.4, "seen_top_mph": 63.0, "predicted_start_step": 11, "seen_start_step": None,
+         "behaviour": None},
+    ],
+    "working": [
+        {"section": "Motor", "name": "EMF constant", "formula": "K = (V_n − I_0 R) / ω_0",
+         "numbers": "K = (12 − 0.06 × 21) / 1445", "result": 0.00743, "unit": "V s/rad", "source": "motor equation; computed"},
+        {"section": "Motor", "name": "Inductance", "formula": "L = τ R", "numbers": "L = 0.0003 × 21", "result": 0.0063,
+         "unit": "H", "source": "from memory"},
+        {"section": "Dropper", "name": "Resistance", "formula": "R_d = R / n", "numbers": "R_d = 47 / 2", "result": 23.5,
+         "unit": "Ω", "source": "Ohm’s law"},
+    ],
+    "hold_points": [], "options": [], "calibration": None,
+    "notes_markdown": "## Fitting\n\nThe brush end goes **towards the smokebox**. See [the wiring page]"
+    "(wiring.md).\n\n- file the mount\n- shim 0.3 mm",
+}
+
+
+def sample_figures() -> Figures:
+    """Return a fresh full sample."""
+    return cast(Figures, deepcopy(SAMPLE))
+
+
+def _emptied(value: object) -> object:
+    if isinstance(value, dict):
+        return {key: _emptied(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return []
+    return None
+
+
+def empty_figures() -> Figures:
+    """Return figures in which everything that may be None is None and every list is empty."""
+    empty = cast(dict[str, object], _emptied(deepcopy(SAMPLE)))
+    empty |= {"format": 1, "slug": "bare", "title": "Bare", "dropper": None, "speed": None, "highest_volts": None,
+              "run_length_m": 1.0}
+    cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")
+    cast(dict[str, object], empty["drive"]).update(kind="decoder")
+    cast(dict[str, object], empty["cost"]).update(priced=0, unpriced=0)
+    empty["missing"] = [
+        {"name": "motor.resistance", "needed_for": ["speed", "speed_card", "curves", "dropper", "decoder.continuous_margin"],
+         "how_to_measure": "Hold the rotor and read volts and amps."},
+    ]
+    return cast(Figures, empty)

@@ -1,0 +1,132 @@
+"""Charts: the same bytes every time, nothing that leaks into the page, words for those who cannot see them."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from itertools import pairwise
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pytest
+from sample import empty_figures, sample_figures
+
+from buildsheets.sheet.charts import Chart, _spread, heat_chart, speed_chart
+from buildsheets.sheet.svg import page_svg, standalone
+
+LIMIT = 42_000  # bytes; goal of the design for one inline chart
+HERE = Path(__file__).parent
+
+
+def _charts() -> dict[str, Chart]:
+    speed, heat = speed_chart(sample_figures()), heat_chart(sample_figures())
+    assert speed is not None
+    assert heat is not None
+    return {"speed": speed, "heat": heat}
+
+
+@pytest.fixture(scope="module")
+def charts() -> dict[str, Chart]:
+    return _charts()
+
+
+def test_same_bytes_in_this_and_in_another_process(charts: dict[str, Chart]) -> None:
+    assert _charts() == charts
+    code = "import test_charts as t, sys; sys.stdout.buffer.write(t._charts()['speed'].svg.encode())"
+    paths = [str(HERE), str(HERE.parents[1] / "plugin")]
+    run = f"import sys; sys.path[:0] = {paths!r}; {code}"
+    other = subprocess.run([sys.executable, "-c", run], check=True, capture_output=True)
+    assert other.stdout.decode() == charts["speed"].svg
+
+
+@pytest.mark.parametrize("name", ["speed", "heat"])
+def test_drawing_fits_into_a_page(charts: dict[str, Chart], name: str) -> None:
+    svg = charts[name].svg
+    assert len(svg.encode()) <= LIMIT
+    root = ET.fromstring(svg)  # well-formed XML
+    assert root.get("role") == "img"
+    assert root.get("viewBox")
+    assert root.get("width") == "100%"
+    assert not re.search(r"<style|<metadata|<!DOCTYPE|<\?xml|#01020\d|DejaVu|https?://(?!www\.w3\.org)", svg)
+    ids = re.findall(r'\bid="([^"]+)"', svg)
+    assert len(ids) == len(set(ids))
+    assert all(i.startswith(f"bs-{name}-") for i in ids)
+    used = re.findall(r'href="#([^"]+)"|url\(#([^)]+)\)', svg)
+    assert {a or b for a, b in used} <= set(ids)
+    assert set(root.get("aria-labelledby", "").split()) <= set(ids)
+
+
+def test_no_id_is_shared_between_the_charts(charts: dict[str, Chart]) -> None:
+    speed, heat = (set(re.findall(r'\bid="([^"]+)"', chart.svg)) for chart in charts.values())
+    assert not speed & heat
+
+
+def test_words_say_the_finding(charts: dict[str, Chart]) -> None:
+    words = charts["speed"].finding.replace("\u202f", " ")
+    assert "As built: 61 mph at the top step (likely 56 to 66 mph), moving from step 11." in words
+    assert "limit is 55 mph" in words
+    assert "Open points: 1" in words
+    assert "feedback off" in charts["speed"].svg
+    heat = charts["heat"].finding.replace("\u202f", " ")
+    assert "hottest at step 98" in heat
+    assert "stalled, 171 °C" in heat
+    assert "plastic softens 85 °C" in heat
+
+
+def test_lines_differ_without_colour(charts: dict[str, Chart]) -> None:
+    dashes = set(re.findall(r"stroke-dasharray: ([^;\"]+)", charts["speed"].svg))
+    assert len(dashes) >= 4  # three curves and the limit; "as built" is the solid one
+
+
+def test_kilometres_move_the_axis() -> None:
+    chart = speed_chart(sample_figures(), "km/h")
+    assert chart is not None
+    assert "Scale speed, km/h" in chart.svg
+    assert "99\u202fkm/h" in chart.finding  # 61.4 mph x 1.609344
+
+
+def test_nothing_known_gives_no_chart() -> None:
+    assert speed_chart(empty_figures()) is None
+    assert heat_chart(empty_figures()) is None
+
+
+def test_little_known_still_draws() -> None:
+    figures = sample_figures()
+    figures["curves"] = [{**figures["curves"][1], "scale_mph": [None] * 126}, figures["curves"][1]]
+    figures["bench_points"] = []
+    figures["head"]["prototype_top_mph"] = None
+    assert figures["dropper"] is not None
+    figures["dropper"].update(worst_step=None, stall_temperature_c=None, temperature_limits=[])
+    chart, heat = speed_chart(figures), heat_chart(figures)
+    assert chart is not None
+    assert "No timed run" in chart.finding
+    assert heat is not None
+    assert "stalled, not known" in heat.finding
+
+
+def test_hostile_curve_name_stays_text() -> None:
+    figures = sample_figures()
+    figures["curves"][0]["name"] = "<script>$x$&"
+    chart = speed_chart(figures)
+    assert chart is not None
+    assert "<script" not in chart.svg
+    ET.fromstring(chart.svg)
+
+
+def test_labels_do_not_touch_and_stay_in_the_drawing() -> None:
+    placed = _spread([0.5, 0.5, 0.51, 0.99, 0.0], [1, 2, 1, 1, 1])
+    order = sorted(placed)
+    assert all(b - a > 0.07 for a, b in pairwise(order))
+    assert 0 <= order[0] <= order[-1] <= 1.06
+
+
+def test_file_of_its_own_needs_no_page(charts: dict[str, Chart]) -> None:
+    alone = standalone(charts["speed"].svg).decode()
+    assert "var(" not in alone
+    ET.fromstring(alone.encode())
+
+
+def test_a_drawing_without_view_box_is_refused() -> None:
+    with pytest.raises(ValueError, match="viewBox"):
+        page_svg("<svg></svg>", "p", "t", "d")

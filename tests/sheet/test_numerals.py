@@ -1,0 +1,57 @@
+"""Numbers in words; the expected texts are written by hand from the rules of rounding, the mile from the 1959 agreement."""
+
+from __future__ import annotations
+
+import pytest
+
+from buildsheets import numerals as n
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (78.24, 2, "78"), (78.24, 3, "78.2"), (0.0, 3, "0"), (9.96, 2, "10"), (0.099951, 3, "0.100"), (1234.0, 2, "1234"),
+        (12345.0, 3, "12\u202f345"), (-3.25, 2, "\u22123.2"), (None, 3, "not known"), (float("nan"), 3, "not known"),
+        (float("inf"), 2, "not known"), (0.000123, 2, "0.00012"),
+    ],
+)
+def test_number(value: float | None, digits: int, text: str) -> None:
+    assert n.number(value, digits) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [(0.0042, "H", "4.20 mH"), (0.9996, "A", "1.00 A"), (999.6e-6, "H", "1.00 mH"), (4700.0, "Ω", "4.70 kΩ"), (0.0, "A", "0 A"),
+     (1e-12, "F", "0.00100 nF"), (-0.5, "V", "\u2212500 mV")],
+)
+def test_engineering(value: float, unit: str, text: str) -> None:
+    assert n.engineering(value, unit).replace(n.THIN, " ") == text
+
+
+def test_bands_join_where_both_ends_print_alike() -> None:
+    assert n.band([72.1, 84.4], "mph") == "72 to 84\u202fmph"
+    assert n.band([72.1, 72.3], "mph") == "72\u202fmph"
+    assert n.band([0.96, 1.21], "", 3) == "0.960 to 1.21"
+    assert n.band(None, "mph") == n.band([None, 1.0], "mph") == "not known"
+
+
+def test_speeds_follow_the_club() -> None:
+    assert n.in_speed_unit(1.0, "km/h") == pytest.approx(1.609344, abs=0)  # international mile, 1959 agreement: exact
+    assert n.speed(60.0, "km/h") == "97\u202fkm/h"
+    assert n.speed_band([50.0, 60.0], "km/h") == "80 to 97\u202fkm/h"
+    assert n.speed(None) == n.speed_band(None) == "not known"
+    with pytest.raises(ValueError, match="mph or km/h"):
+        n.in_speed_unit(1.0, "knots")
+
+
+def test_given_values_keep_what_was_written() -> None:
+    assert n.given(85.0, "°C") == "85\u202f°C"
+    assert n.given(0.9144, "m") == "0.9144\u202fm"
+    assert n.given(120.0) == "120"
+    assert n.given(None, "m") == "not known"
+
+
+def test_money() -> None:
+    assert n.money(31.4, "GBP") == "31.40\u202fGBP"
+    assert n.money(12345.0, None) == "12\u202f345.00"
+    assert n.money(None, "GBP") == "not known"
