@@ -13,8 +13,6 @@ from buildsheets.figures.format import Caution
 from buildsheets.records import models
 from buildsheets.records.models import Route
 
-PLASTICS = {"polystyrene", "ABS", "PLA", "PETG", "printed resin", "acetal", "nylon"}
-
 
 @dataclass(frozen=True)
 class Rule:

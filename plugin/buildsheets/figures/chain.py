@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
 from buildsheets.physics.diodes import SCHOTTKY, SILICON, DiodeCard
@@ -37,7 +38,7 @@ def series_chain(dropper: models.Dropper | None, ledger: Ledger) -> Series | Non
     resistance = 0.0
     if dropper.resistor is not None:
         if dropper.resistor.resistance is None:
-            ledger.lack("dropper.resistor.resistance", "dropper.resistance_ohm", "speed", "start.start_step")
+            ledger.lack("dropper.resistor.resistance", *WITH_SPEED)
             return None
         resistance = _bank(dropper, dropper.resistor.resistance.value, ledger)
     pairs = dropper.diodes.pairs if dropper.diodes else 0

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from buildsheets.figures.format import Drive
+from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
 from buildsheets.physics.cvs import SPEED_STEPS, duty_curve
@@ -65,10 +66,10 @@ def source(
 ) -> Source | None:
     """Work out the source; None when the track volts are not known. `track` [V] replaces the record's."""
     if decoder is None and supply is not None and supply.direct_current is not None:
-        return _direct_current(supply.direct_current.value)
+        return _direct_current(supply.direct_current.value if track is None else track)
     volts = track if track is not None else (supply.track.value if supply and supply.track else None)
     if volts is None:
-        ledger.lack("supply.track", "drive.bus_voltage_v", "speed", "start.start_step")
+        ledger.lack("supply.track", "drive", *WITH_SPEED)
         return None
     return _pulsed(decoder or models.Decoder.model_construct(), supply, settings, volts, ledger)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from buildsheets.figures.format import Gearing, Level, StageFigures
+from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
 from buildsheets.physics import gearing as gears
@@ -44,9 +45,11 @@ class _Mesh:
 def gear_train(train: models.GearTrain | None, ledger: Ledger) -> Train | None:
     """Work out the train; None when its teeth are not known."""
     if train is None or any(_teeth(wheel) is None for stage in train.stages for wheel in _ends(stage)):
-        ledger.lack("gear_train.stages", "gearing.ratio", "gearing.efficiency", "speed", "start.start_step")
+        ledger.lack("gear_train.stages", "gearing", "head.drive", *WITH_SPEED)
         return None
-    rows = [row for number, stage in enumerate(train.stages, 1) for row in _stage_rows(number, stage, ledger)]
+    rows: list[StageFigures] = []
+    for number, stage in enumerate(train.stages, 1):
+        rows += _stage_rows(number, stage, len(rows), ledger)
     ratio = math.prod(row["ratio"] for row in rows)
     efficiency, back = _efficiencies(train, ledger)
     _show_train(rows, ratio, efficiency, train.efficiency is not None, ledger)
@@ -132,7 +135,9 @@ def _efficiencies(train: models.GearTrain, ledger: Ledger) -> tuple[float, float
     return gears.train_efficiency(stages), gears.train_back_drive_efficiency(stages)
 
 
-def _stage_rows(number: int, stage: models.SpurStage | models.WormStage, ledger: Ledger) -> list[StageFigures]:
+def _stage_rows(
+    number: int, stage: models.SpurStage | models.WormStage, row: int, ledger: Ledger
+) -> list[StageFigures]:
     if isinstance(stage, models.WormStage):
         physical = _physical(stage, ledger)
         return [_row("worm", stage.worm, _teeth(stage.driven) or 0, physical.forward_efficiency)]
@@ -143,7 +148,7 @@ def _stage_rows(number: int, stage: models.SpurStage | models.WormStage, ledger:
         _Mesh(kind, wheels[place], wheels[place + 1], stage, place == 0, place == last) for place in range(last + 1)
     ]
     share = _physical(stage, ledger).forward_efficiency ** (1 / len(meshes))
-    return [_spur_row(number, mesh, share, ledger) for mesh in meshes]
+    return [_spur_row(number, mesh, share, place, ledger) for place, mesh in enumerate(meshes, row)]
 
 
 def _row(kind: str, driver: int, driven: int, efficiency: float) -> StageFigures:
@@ -165,11 +170,11 @@ def _row(kind: str, driver: int, driven: int, efficiency: float) -> StageFigures
     )
 
 
-def _spur_row(number: int, mesh: _Mesh, efficiency: float, ledger: Ledger) -> StageFigures:
+def _spur_row(number: int, mesh: _Mesh, efficiency: float, place: int, ledger: Ledger) -> StageFigures:
     row = _row(mesh.kind, mesh.driver, mesh.driven, efficiency)
     module = _module(mesh.stage)
     if module is None:
-        ledger.lack("gear_train.stages.module", f"gearing.stages.{number - 1}.contact_ratio")
+        ledger.lack("gear_train.stages.module", f"gearing.stages.{place}")
         return row
     found = _swap(mesh, module, ledger)
     low, high = found.span

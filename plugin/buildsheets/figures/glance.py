@@ -20,10 +20,10 @@ LEVELS: tuple[Level, ...] = ("ok", "note", "caution", "stop")
 
 def judge_top_speed(top: float | None, prototype: float | None, ratio: float | None, ledger: Ledger) -> None:
     """Judge the top speed against the prototype's and what NEM 661 allows above it."""
-    if top is None or ratio is None:
-        return
     if prototype is None:
         ledger.lack("prototype.top_speed", "head.prototype_top_mph")
+        return
+    if top is None or ratio is None:
         return
     share = top / prototype
     allowed = 1 + nem_661_allowance(ratio)

@@ -71,8 +71,12 @@ def dropper_figures(
     bank = _bank(dropper, series, running, crowding, ledger)
     string = _string(dropper, series, running, crowding, ledger)
     _fill(figures, series, running, bank, string)
+    current = locked_rotor_current(motor, source, series)
+    figures["stall_power_w"] = float(droppers.bank_power(current, series.resistance)) + series.pairs * current * float(
+        pair_voltage(current, series.card)
+    )
     if bank is not None:
-        _fill_bank(figures, dropper, series, motor, source, running, bank, crowding, ledger)
+        _fill_bank(figures, dropper, series, current, running, bank, crowding, ledger)
     _judge(figures, dropper, ledger)
     return figures
 
@@ -95,10 +99,11 @@ def _zero_power(dropper: models.Dropper) -> float:
 
 def _thermal_resistance(dropper: models.Dropper, ledger: Ledger) -> float | None:
     resistor, rating = dropper.resistor, _rating(dropper)
+    if rating is None:
+        ledger.lack("dropper.resistor.rating", "dropper")
     if resistor is not None and resistor.thermal_resistance:
         return resistor.thermal_resistance.value
     if rating is None:
-        ledger.lack("dropper.resistor.rating", "dropper.resistor_temperature_c", "dropper.share_of_rating")
         return None
     found = float(parts.resistor_thermal_resistance(rating, parts.RATED_TEMPERATURE, _zero_power(dropper)))
     ledger.work(
@@ -169,23 +174,20 @@ def _fill_bank(
     figures: DropperFigures,
     dropper: models.Dropper,
     series: Series,
-    motor: WorkingMotor,
-    source: Source,
+    current: float,
     running: Running,
     bank: _Part,
     crowding: float,
     ledger: Ledger,
 ) -> None:
-    current = locked_rotor_current(motor, source, series)
     stalled = droppers.bank_power(current, series.resistance)
     place = int(np.argmax(bank.power_each))
-    figures["stall_power_w"] = float(stalled) + series.pairs * current * float(pair_voltage(current, series.card))
     ledger.work(
         "Heat",
         f"power in the bank at step {place + 1}",
         "P = I_rms² R_s",
         f"{plain(float(running.rms_current[place]))}² × {plain(series.resistance)}",
-        figures["running_power_w"],
+        float(running.rms_current[place]) ** 2 * series.resistance,
         "W",
         "Joule's law; the RMS current of pulses, not the mean",
     )
@@ -229,8 +231,8 @@ def _fill_bank(
 
 def _limits(dropper: models.Dropper) -> list[Limit]:
     limits = []
-    if dropper.near is not None:
-        material = heat.MATERIALS[dropper.near.value]
+    material = heat.MATERIALS.get(dropper.near.value) if dropper.near else None
+    if dropper.near is not None and material is not None:
         label = f"keep below beside {dropper.near.value}"
         limits.append(Limit(label=label, value=material.keep_below, basis="common practice"))
     threshold = heat.burn_threshold("ceramics glass stone", 60)
@@ -249,7 +251,7 @@ def _judge(figures: DropperFigures, dropper: models.Dropper, ledger: Ledger) -> 
     if share is not None:
         words.append(f"{plain(100 * share, 2)} % of the rating at that air")
         level = "stop" if share > 1 else "caution" if share > 0.75 else "ok"
-    if dropper.near is not None and heat.too_hot_for(hottest, dropper.near.value):
+    if dropper.near is not None and _softens(hottest, dropper.near.value):
         words.append(f"too hot to lie against {dropper.near.value}")
         level = "stop" if dropper.clearance is None or dropper.clearance.value < 3e-3 else _at_least(level, "caution")
     if dropper.resistor is None and hottest > DIODE_LIMIT:
@@ -262,6 +264,11 @@ def _judge(figures: DropperFigures, dropper: models.Dropper, ledger: Ledger) -> 
         words.append("hot to the touch")
         level = _at_least(level, "caution")
     ledger.judge("dropper heat", level, f"The dropper reaches {'; '.join(words)}.")
+
+
+def _softens(temperature: float, material: str) -> bool:
+    """Brass, and what the table does not know, bears any dropper."""
+    return material in heat.MATERIALS and heat.too_hot_for(temperature, material)
 
 
 def hottest_part(figures: DropperFigures) -> float | None:

@@ -23,6 +23,9 @@ HOW_TO_FIND = {
     "prototype.top_speed": "Look up the top speed in service of the full-size locomotive.",
     "supply.highest": "Ask what the highest track volts of the layouts are that it may visit.",
     "gear_train.stages.module": "Measure the tip diameter and divide it by teeth plus two.",
+    "train.vehicle_mass": "Weigh some vehicles and take the mean.",
+    "parts.unit_price": "Write the price of one beside each line of the parts list.",
+    "currency": "Name the currency by its three letters, such as `currency: EUR`.",
     "prototype.cylinders": "Count the cylinders of the full-size locomotive.",
 }
 """How a builder finds each value of the record. Common practice; details in the manual."""

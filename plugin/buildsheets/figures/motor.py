@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from buildsheets.figures.format import MotorFigures
+from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
 from buildsheets.physics import motor as motors
@@ -109,7 +109,7 @@ def working_motor(
 ) -> WorkingMotor | None:
     """Work out motor and works; None when the record does not say enough."""
     if motor is None:
-        ledger.lack("motor", "motor.resistance_ohm", "speed", "start.start_step")
+        ledger.lack("motor", *WITH_SPEED)
         return None
     constants = _constants(motor, ledger)
     if constants is None:
@@ -141,7 +141,7 @@ def _nominal(motor: models.Motor) -> float:
 def _constants(motor: models.Motor, ledger: Ledger) -> _Constants | None:
     resistance = _resistance(motor, ledger)
     if resistance is None:
-        ledger.lack("motor.winding_resistance", "motor.resistance_ohm", "speed", "start.start_step")
+        ledger.lack("motor.winding_resistance", *WITH_SPEED)
         return None
     if motor.bench:
         return _from_bench(motor, resistance, ledger)
@@ -149,9 +149,9 @@ def _constants(motor: models.Motor, ledger: Ledger) -> _Constants | None:
     current = motor.no_load_current.value if motor.no_load_current else None
     for name, value in (("no_load_current", motor.no_load_current), ("nominal_voltage", motor.nominal_voltage)):
         if value is None:
-            ledger.lack(f"motor.{name}", "motor.emf_constant_v_s_per_rad", "speed", "start.start_step")
+            ledger.lack(f"motor.{name}", *WITH_SPEED)
     if constant is None and motor.no_load_speed is None:
-        ledger.lack("motor.no_load_speed", "motor.emf_constant_v_s_per_rad", "speed", "start.start_step")
+        ledger.lack("motor.no_load_speed", *WITH_SPEED)
     if current is None or motor.nominal_voltage is None or (constant is None and motor.no_load_speed is None):
         return None
     if constant is None and motor.no_load_speed is not None:
@@ -364,5 +364,5 @@ def _breakaway(mechanism: models.Mechanism | None, constants: _Constants, drag: 
 
 
 def reflected_inertia(motor: WorkingMotor, mass: float, ratio: float, wheel_diameter: float) -> float:
-    """Inertia of rotor and everything that moves with it, seen at the motor [kg m2]."""
-    return motor.inertia + mass * (wheel_diameter / 2 / ratio) ** 2 if math.isfinite(mass) else motor.inertia
+    """Inertia of rotor and everything that moves with it, seen at the motor [kg m2]; NaN for an unknown mass."""
+    return motor.inertia + mass * (wheel_diameter / 2 / ratio) ** 2

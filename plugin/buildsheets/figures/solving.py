@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from buildsheets.figures.chain import Series, series_chain
 from buildsheets.figures.drive import Source, source
 from buildsheets.figures.format import Curve, Start
+from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.gearing import Train, gear_train
 from buildsheets.figures.head import scale_ratio
 from buildsheets.figures.ledger import Ledger
@@ -77,19 +79,21 @@ def solve(
     """
     ratio = scale_ratio(record)
     if ratio is None:
-        ledger.lack("model.scale", "speed", "start.creep_scale_mph")
+        ledger.lack("model.scale", "head.scale_ratio", *WITH_SPEED)
     train = gear_train(record.gear_train, ledger)
     motor = working_motor(record.motor, record.mechanism, record.flywheels, record.gear_train, ratio, ledger)
     feed = source(record.decoder, record.supply, record.decoder_settings, ledger, track=track)
     series = series_chain(record.dropper, ledger)
     wheel = record.model.driving_wheel.value if record.model and record.model.driving_wheel else None
     if wheel is None:
-        ledger.lack("model.driving_wheel", "speed", "start.start_step")
+        ledger.lack("model.driving_wheel", *WITH_SPEED)
     warm = warmth(record, motor, ratio, ledger)
     if train is None or motor is None or feed is None or series is None or wheel is None or ratio is None:
         return Solved(record, train, motor, feed, series, ratio, wheel, warm, None, NO_START)
     torque = _load_torque(record, train, wheel, load, graded, ledger)
     running = run(motor, feed, series, torque, warm)
+    if record.model is None or record.model.mass is None:
+        ledger.lack("model.mass", "start.creep_scale_mph", "curves")
     mass = _moving_mass(record, load)
     begin = start(
         motor,
@@ -110,8 +114,9 @@ def train_mass(record: models.Record) -> float:
 
 
 def _moving_mass(record: models.Record, load: str) -> float:
-    loco = record.model.mass.value if record.model and record.model.mass else 0.0
-    return loco + (train_mass(record) if load == "train" else 0.0)
+    if record.model is None or record.model.mass is None:
+        return math.nan
+    return record.model.mass.value + (train_mass(record) if load == "train" else 0.0)
 
 
 def _load_torque(record: models.Record, train: Train, wheel: float, load: str, graded: bool, ledger: Ledger) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from buildsheets.figures.chain import Series
 from buildsheets.figures.drive import Source
 from buildsheets.figures.format import Start
@@ -53,7 +55,7 @@ def start(
     )
     _judge(found.start_step, ledger)
     creep = None
-    if found.creep_from_step is not None:
+    if found.creep_from_step is not None and math.isfinite(inertia):
         place = found.creep_from_step - 1
         drop = series.pairs * float(pair_voltage(wave.peak_current[place], series.card)) if series.pairs else 0.0
         creep = mph_per_rad * creep_speed(

@@ -13,14 +13,17 @@ from buildsheets.figures.decoder import decoder_figures, judge_decoder, locked_r
 from buildsheets.figures.format import (
     FORMAT,
     CardRow,
+    Cost,
     Curve,
     Drive,
     Figures,
     Gearing,
     HighestVolts,
     NamedCurve,
+    PartRow,
     Speed,
 )
+from buildsheets.figures.gaps import later_version, settle
 from buildsheets.figures.gearing import drive_text
 from buildsheets.figures.glance import glance, judge_top_speed, kmh
 from buildsheets.figures.head import head, prototype_top
@@ -76,13 +79,13 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     _show_top_step(solved, ledger)
     _judge_supply(record, ledger)
     rows = costs.part_rows(record)
-    cost = costs.cost(rows, record.currency or options.currency)
+    cost = _cost(rows, record.currency or options.currency, ledger)
     highest = _highest(record, ledger)
     speed = _speed(solved)
-    beats = _beats(record)
+    beats = _beats(record, ledger)
     bench_time = record.bench_time.value / 3600 if record.bench_time else None
     mesh = [row["contact_ratio"] for row in gearing["stages"] if row["contact_ratio"] is not None]
-    return Figures(
+    figures = Figures(
         format=FORMAT,
         slug=build.slug,
         title=record.title,
@@ -134,6 +137,18 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         calibration=None,
         notes_markdown=record.notes,
     )
+    settle(figures, record)
+    figures["missing"].append(later_version())
+    return figures
+
+
+def _cost(rows: list[PartRow], currency: str | None, ledger: Ledger) -> Cost:
+    cost = costs.cost(rows, currency)
+    if cost["unpriced"] or cost["total"] is None:
+        ledger.lack("parts.unit_price", "cost.total")
+    if currency is None:
+        ledger.lack("currency", "cost.currency")
+    return cost
 
 
 def _speed(solved: Solved) -> Speed | None:
@@ -164,7 +179,8 @@ def _curves(record: models.Record, built: Solved, ledger: Ledger) -> list[NamedC
         curves.append(
             _curve("as built, light engine", solve(record, Ledger(), load="light"), record, load="light engine")
         )
-    if record.train and record.train.grade and record.train.grade.value:
+    weighed = record.model is not None and record.model.mass is not None
+    if weighed and record.train and record.train.grade and record.train.grade.value:
         grade = record.train.grade.text
         curves.append(_curve(f"as built, {grade}", solve(record, Ledger(), graded=True), record, grade=grade))
     if record.dropper is not None:
@@ -233,11 +249,14 @@ def _highest(record: models.Record, ledger: Ledger) -> HighestVolts | None:
     )
 
 
-def _beats(record: models.Record) -> int | None:
+def _beats(record: models.Record, ledger: Ledger) -> int | None:
     prototype = record.prototype
     if prototype is None or prototype.type is not models.Traction.STEAM:
         return None
-    return prototype.beats_per_turn or (beats_per_turn(prototype.cylinders) if prototype.cylinders else None)
+    if prototype.beats_per_turn is None and prototype.cylinders is None:
+        ledger.lack("prototype.cylinders", "sound")
+        return None
+    return prototype.beats_per_turn or beats_per_turn(prototype.cylinders or 2)
 
 
 def _chuffs(solved: Solved, beats: int | None) -> Curve | None:

@@ -1,0 +1,58 @@
+"""Which figures wait for a value that the record lacks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from buildsheets.figures.format import Figures, Missing
+from buildsheets.records import models
+
+WITH_SPEED = (
+    "speed",
+    "start",
+    "motor",
+    "dropper",
+    "decoder.locked_rotor_current_a",
+    "decoder.locked_rotor_current_without_dropper_a",
+    "decoder.continuous_margin",
+    "decoder.peak_margin",
+    "highest_volts",
+    "sound",
+)
+"""Figures that are worked out together with the running speed."""
+LATER = ("feedback", "haulage", "options", "hold_points", "calibration", "speed.top_scale_mph_band", "curves")
+"""Figures that this version leaves empty; of the curves, their bands."""
+
+
+def later_version() -> Missing:
+    """Return the entry that owns up to what this version cannot do; no measurement fills it."""
+    return Missing(name="version", needed_for=list(LATER), how_to_measure="This version does not work these out yet.")
+
+
+def settle(figures: Figures, record: models.Record) -> None:
+    """Leave in `missing` only keys that wait: those still None, of parts that the locomotive has."""
+    for entry in figures["missing"]:
+        waiting = [key for key in entry["needed_for"] if _has(record, key) and _waits(figures, key.split("."))]
+        entry["needed_for"] = waiting or entry["needed_for"]
+
+
+def _has(record: models.Record, key: str) -> bool:
+    if key == "dropper":
+        return record.dropper is not None
+    if key == "highest_volts":
+        return bool(record.supply and record.supply.highest) or record.decoder is not None
+    if key == "sound":
+        return bool(record.prototype and record.prototype.type is models.Traction.STEAM)
+    return True
+
+
+def _waits(value: Any, path: list[str]) -> bool:
+    for name in path:
+        if isinstance(value, Mapping):
+            value = value[name]
+        elif isinstance(value, list) and int(name) < len(value):
+            value = value[int(name)]
+        else:
+            return True
+    return not value or (isinstance(value, Mapping) and any(entry is None for entry in value.values()))
