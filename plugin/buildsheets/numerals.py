@@ -10,6 +10,10 @@ MINUS = "\u2212"
 UNKNOWN = "not known"
 KM_PER_MILE = 1.609344  # km; the international yard and pound agreement of 1959, exact
 
+SMALLEST_WRITTEN_OUT = 1e-4  # below this a row of zeros is misread; powers of ten instead
+SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+PRINTED_UNITS = {"deg": "°", "degC": "°C", "kg m2": "kg m²"}
+
 PREFIXES = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
 
 
@@ -27,6 +31,8 @@ def number(value: float | None, digits: int = 3) -> str:
         return UNKNOWN
     if value == 0:
         return "0"
+    if abs(value) < SMALLEST_WRITTEN_OUT:
+        return _power_of_ten(value, digits)
     places = _decimals(value, digits)
     rounded = round(value, places)
     if rounded:
@@ -34,6 +40,18 @@ def number(value: float | None, digits: int = 3) -> str:
     text = f"{abs(rounded):,.{max(places, 0)}f}"
     sign = MINUS if rounded < 0 else ""
     return sign + _thousands(text)
+
+
+def _power_of_ten(value: float, digits: int) -> str:
+    mantissa, _, power = f"{value:.{digits - 1}e}".partition("e")
+    return f"{mantissa.replace('-', MINUS)}{THIN}×{THIN}10{str(int(power)).translate(SUPERSCRIPT)}"
+
+
+def _with_unit(text: str, unit: str) -> str:
+    if text == UNKNOWN or not unit:
+        return text
+    printed = PRINTED_UNITS.get(unit, unit)
+    return text + printed if printed == "°" else f"{text}{THIN}{printed}"
 
 
 def _decimals(value: float, digits: int) -> int:
@@ -57,8 +75,7 @@ def quantity(value: float | None, unit: str, digits: int = 3) -> str:
     digits : int
         Significant figures [1].
     """
-    text = number(value, digits)
-    return text if text == UNKNOWN or not unit else f"{text}{THIN}{unit}"
+    return _with_unit(number(value, digits), unit)
 
 
 
@@ -73,9 +90,9 @@ def given(value: float | None, unit: str = "") -> str:
         Unit as printed.
     """
     text = number(value, 4)
-    if "." in text:
+    if "." in text and "×" not in text:
         text = text.rstrip("0").rstrip(".")
-    return text if text == UNKNOWN or not unit else f"{text}{THIN}{unit}"
+    return _with_unit(text, unit)
 
 
 def engineering(value: float | None, unit: str, digits: int = 3) -> str:
@@ -115,7 +132,7 @@ def band(pair: Sequence[float | None] | None, unit: str, digits: int = 2) -> str
     low, high = number(pair[0], digits), number(pair[1], digits)
     if low == high:
         return quantity(pair[0], unit, digits)
-    return f"{low} to {high}{THIN}{unit}" if unit else f"{low} to {high}"
+    return _with_unit(f"{low} to {high}", unit)
 
 
 def in_speed_unit(mph: float, unit: str) -> float:

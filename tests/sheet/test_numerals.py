@@ -51,6 +51,13 @@ def test_given_values_keep_what_was_written() -> None:
     assert n.given(None, "m") == "not known"
 
 
+def test_small_numbers_and_units_as_printed() -> None:
+    assert n.given(1.286e-8, "kg m2").replace(n.THIN, " ") == "1.286 × 10⁻⁸ kg m²"
+    assert n.number(-0.00002, 2).replace(n.THIN, " ") == "\u22122.0 × 10⁻⁵"
+    assert n.given(20.0, "deg") == "20°"
+    assert n.quantity(56.7, "degC") == "56.7\u202f°C"
+
+
 def test_money() -> None:
     assert n.money(31.4, "GBP") == "31.40\u202fGBP"
     assert n.money(12345.0, None) == "12\u202f345.00"
