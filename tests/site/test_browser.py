@@ -6,7 +6,7 @@ import io
 from urllib.parse import urlsplit
 
 import pytest
-from conftest import Project  # type: ignore[import-not-found]
+from club import Project  # type: ignore[import-not-found]
 from playwright.sync_api import Browser
 
 pytestmark = pytest.mark.browser

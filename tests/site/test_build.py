@@ -8,7 +8,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 import pytest
-from conftest import BROKEN, Project  # type: ignore[import-not-found]
+from club import BROKEN, Project  # type: ignore[import-not-found]
 from mkdocs.exceptions import Abort
 
 

@@ -7,7 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from conftest import Project  # type: ignore[import-not-found]
+from club import Project  # type: ignore[import-not-found]
 
 
 def build(project: Project, seed: str, site: Path) -> dict[str, bytes]:

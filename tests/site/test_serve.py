@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from conftest import Project  # type: ignore[import-not-found]
+from club import Project  # type: ignore[import-not-found]
 
 PATIENCE_S = 60
 
