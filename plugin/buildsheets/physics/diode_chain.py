@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 from buildsheets.physics.diodes import THERMAL_VOLTAGE, DiodeCard
 from buildsheets.physics.drive_period import Array, DrivePeriod, PeriodMeans
 
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(32)
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(24)
 
 # Far below anything a meter sees: they keep a phase from starting or ending exactly on its pole.
 SMALLEST_DRIVE = 1e-9  # [V]
@@ -178,7 +178,7 @@ def _one_way(
     off = _flow(period, opposing, period.off_time, pairs, card)
     rise = _advance(on, on.final)
     fall_start = off.final - (on.final - rise.end)
-    time_to_zero = _elapsed(off, fall_start, off.final)
+    time_to_zero = np.maximum(_elapsed(off, fall_start, off.final), 0.0)
     rests = time_to_zero <= off.duration
     fall = _Course(off, fall_start, off.final, time_to_zero)
     converged = np.ones(rests.shape, dtype=bool)
@@ -258,9 +258,9 @@ def _advance(flow: _Flow, start: Array) -> _Course:
         at_end = _point(flow, end)
         step = late * (at_end.drive / at_end.chord)[:, 0] / flow.inductance
         low, high = np.where(late > 0.0, z, low), np.where(late > 0.0, high, z)
-        inside = (z + step >= low) & (z + step <= high)
         arrived = (late >= 0.0) & (z >= NEARLY_THERE)
-        z = np.where(inside | arrived, np.minimum(z + step, NEARLY_THERE), 0.5 * (low + high))
+        onward = np.minimum(z + step, NEARLY_THERE)
+        z = np.where((onward >= low) & (onward <= high), onward, 0.5 * (low + high))
         if np.all(arrived | (np.abs(step) <= LAST_STEP * z + SMALLEST_DISTANCE)):
             break
     return _Course(flow, start, _distance_of(flow, way * np.exp(-z)), flow.duration)
