@@ -100,7 +100,7 @@ def _zero_power(dropper: models.Dropper) -> float:
 def _thermal_resistance(dropper: models.Dropper, ledger: Ledger) -> float | None:
     resistor, rating = dropper.resistor, _rating(dropper)
     if rating is None:
-        ledger.lack("dropper.resistor.rating", "dropper")
+        ledger.lack("dropper.resistor.rating", "dropper", "highest_volts.resistor_temperature_c")
     if resistor is not None and resistor.thermal_resistance:
         return resistor.thermal_resistance.value
     if rating is None:
