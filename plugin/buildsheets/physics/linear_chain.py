@@ -124,7 +124,8 @@ def _tail_series(way: Array, first: int) -> Array:
     total = np.zeros_like(m)
     for power in range(first + SERIES_TERMS - 1, first - 1, -1):
         total = total * m + 1.0 / power
-    return total * m**first
+    result: Array = total * m**first
+    return result
 
 
 def _all_true(like: Array) -> NDArray[np.bool_]:

@@ -188,11 +188,11 @@ def periodic_current(
     ValueError
         If a quantity lies outside its bounds.
     """
-    inputs = (duty, bus_voltage, resistance, inductance, frequency, freewheel_drop, emf)
-    shape, flat = _flatten(*inputs)
-    chain = _Chain(*flat[:6], off_mode, diode_pairs, diode_card)
-    _refuse_below_zero("emf", flat[6])
-    return _waveform(chain, flat[6], chain.means(flat[6]), shape)
+    shape, flat = _flatten(duty, bus_voltage, resistance, inductance, frequency, freewheel_drop, emf)
+    chain = _chain(flat[:6], off_mode, diode_pairs, diode_card)
+    level = flat[6]
+    _refuse_below_zero("emf", level)
+    return _waveform(chain, level, chain.means(level), shape)
 
 
 def mean_current(
@@ -289,7 +289,7 @@ def solve_emf(
     shape, flat = _flatten(
         duty, bus_voltage, resistance, inductance, frequency, freewheel_drop, demand_current, demand_slope
     )
-    chain = _Chain(*flat[:6], off_mode, diode_pairs, diode_card)
+    chain = _chain(flat[:6], off_mode, diode_pairs, diode_card)
     need, growth = flat[6:]
     _refuse_below_zero("demand_slope", growth)
     emf, standing = _bracketed_newton(chain, need, growth)
@@ -340,6 +340,12 @@ class _Chain:
         if self.diode_pairs:
             return diode_chain_means(period, self.diode_pairs, self.diode_card)
         return one_way_means(period) if period.one_way else two_way_means(period)
+
+
+def _chain(flat: list[Array], off_mode: OffMode, diode_pairs: int, diode_card: DiodeCard) -> _Chain:
+    """Return the chain of six flat arrays: duty, bus, resistance, inductance, frequency, freewheel drop."""
+    duty, bus, resistance, inductance, frequency, drop = flat
+    return _Chain(duty, bus, resistance, inductance, frequency, drop, off_mode, diode_pairs, diode_card)
 
 
 def _flatten(*inputs: ArrayLike) -> tuple[tuple[int, ...], list[Array]]:
