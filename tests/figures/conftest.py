@@ -84,7 +84,7 @@ Change = dict[str, Any]
 
 def changed(changes: Change, *, text: str = COMPLETE) -> str:
     """Return the record with dotted keys set, or removed where the value is None."""
-    data = copy.deepcopy(yaml.load(text, Loader=yaml.BaseLoader))  # noqa: S506 - all scalars stay text
+    data = copy.deepcopy(yaml.load(text, Loader=yaml.BaseLoader))
     for key, value in changes.items():
         *path, last = key.split(".")
         place: Any = data

@@ -23,19 +23,74 @@ from buildsheets.figures.solving import solve
 
 Work = Callable[..., Figures]
 
-FIXED = """format slug title assumed missing gearing.ratio gearing.efficiency gearing.stages.0.kind
-gearing.stages.0.driver_teeth gearing.stages.0.driven_teeth gearing.stages.0.ratio gearing.stages.0.contact_ratio
-gearing.stages.0.working_pressure_angle_deg gearing.stages.0.backlash_mm gearing.stages.0.undercut
-gearing.stages.0.verdict motor.resistance_ohm motor.emf_constant_v_s_per_rad motor.inductance_h
-motor.running_torque_n_m motor.breakaway_torque_n_m motor.stall_current_a motor.no_load_rpm motor.winding_power_w
-motor.winding_temperature_c motor.stall_time_limit_s drive.bus_voltage_v drive.pwm_frequency_hz drive.off_mode
-dropper.resistance_ohm dropper.diode_pairs dropper.worst_step dropper.running_power_w dropper.power_each_w
-dropper.stall_power_w dropper.resistor_temperature_c dropper.stall_temperature_c dropper.share_of_rating
-speed.step speed.duty speed.scale_mph speed.scale_km_h speed.true_mm_per_s speed.motor_rpm speed.mean_current_a
-speed.rms_current_a speed.motor_voltage_v speed.dropper_power_w speed.top_scale_mph start.start_step start.stall_step
-decoder.settings.0.cv decoder.settings.0.name decoder.settings.0.value decoder.settings.0.why
-decoder.locked_rotor_current_a decoder.continuous_margin decoder.peak_margin sound.chuffs_per_second cost.total
-cost.currency cost.priced cost.unpriced verdicts.0.subject verdicts.0.level verdicts.0.message""".split()
+FIXED = [
+    "format",
+    "slug",
+    "title",
+    "assumed",
+    "missing",
+    "gearing.ratio",
+    "gearing.efficiency",
+    "gearing.stages.0.kind",
+    "gearing.stages.0.driver_teeth",
+    "gearing.stages.0.driven_teeth",
+    "gearing.stages.0.ratio",
+    "gearing.stages.0.contact_ratio",
+    "gearing.stages.0.working_pressure_angle_deg",
+    "gearing.stages.0.backlash_mm",
+    "gearing.stages.0.undercut",
+    "gearing.stages.0.verdict",
+    "motor.resistance_ohm",
+    "motor.emf_constant_v_s_per_rad",
+    "motor.inductance_h",
+    "motor.running_torque_n_m",
+    "motor.breakaway_torque_n_m",
+    "motor.stall_current_a",
+    "motor.no_load_rpm",
+    "motor.winding_power_w",
+    "motor.winding_temperature_c",
+    "motor.stall_time_limit_s",
+    "drive.bus_voltage_v",
+    "drive.pwm_frequency_hz",
+    "drive.off_mode",
+    "dropper.resistance_ohm",
+    "dropper.diode_pairs",
+    "dropper.worst_step",
+    "dropper.running_power_w",
+    "dropper.power_each_w",
+    "dropper.stall_power_w",
+    "dropper.resistor_temperature_c",
+    "dropper.stall_temperature_c",
+    "dropper.share_of_rating",
+    "speed.step",
+    "speed.duty",
+    "speed.scale_mph",
+    "speed.scale_km_h",
+    "speed.true_mm_per_s",
+    "speed.motor_rpm",
+    "speed.mean_current_a",
+    "speed.rms_current_a",
+    "speed.motor_voltage_v",
+    "speed.dropper_power_w",
+    "speed.top_scale_mph",
+    "start.start_step",
+    "start.stall_step",
+    "decoder.settings.0.cv",
+    "decoder.settings.0.name",
+    "decoder.settings.0.value",
+    "decoder.settings.0.why",
+    "decoder.locked_rotor_current_a",
+    "decoder.continuous_margin",
+    "decoder.peak_margin",
+    "sound.chuffs_per_second",
+    "cost.total",
+    "cost.currency",
+    "cost.priced",
+    "cost.unpriced",
+    "verdicts.0.subject",
+    "verdicts.0.level",
+    "verdicts.0.message",
+]
 LATER = ("feedback", "haulage", "options", "calibration", "speed.top_scale_mph_band", "start.creep_from_step")
 
 # Null because there is nothing of the kind, not because a value is missing.
@@ -78,7 +133,7 @@ def judged_keys(figures: Figures) -> list[str]:
     return [key for part in parts for key in nulls(figures[part], part)]  # type: ignore[literal-required]
 
 
-def matches(value: Any, hint: Any) -> bool:
+def matches(value: Any, hint: Any) -> bool:  # noqa: PLR0911 - one line for each kind of type
     """Whether a value has the declared shape, keys and types all the way down."""
     if hint is Any or hint is object:
         return True
