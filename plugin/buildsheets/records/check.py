@@ -159,6 +159,8 @@ class _Right:
         examples = (field.examples or []) if field else []
         self.example = examples[0] if examples else None
         self.in_list = key.isdigit()
+        if self.in_list and isinstance(self.example, list):
+            self.example = self.example[0]
         self.name = "this entry" if self.in_list else key
 
     @property
@@ -219,7 +221,7 @@ def _length(details: ErrorDetails, right: _Right) -> str:
 
 
 def _form(details: ErrorDetails, right: _Right) -> str:
-    return f"{quoted(details['input'])} has the wrong form; write it like {as_yaml(_one(right.example))}"
+    return f"{quoted(details['input'])} has the wrong form; write it like {as_yaml(right.example)}"
 
 
 def _choice(details: ErrorDetails, right: _Right) -> str:
@@ -251,10 +253,6 @@ def _number_of_items(details: ErrorDetails, right: _Right) -> str:
     if "max_length" in limits:
         return f"{right.name} has more than {limits['max_length']} entries; take some out"
     return f"{right.name} is empty; write {right.line}"
-
-
-def _one(example: Any) -> Any:
-    return example[0] if isinstance(example, list) and example else example
 
 
 _WORDS: dict[str, Callable[[ErrorDetails, _Right], str]] = {

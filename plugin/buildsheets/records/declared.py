@@ -42,6 +42,8 @@ def field_at(model: Model, data: Any, location: Location) -> tuple[Model | None,
             annotation = field.annotation if field else None
         elif isinstance(data, dict | list):
             annotation = item_type(annotation, data)
+        else:
+            field = annotation = None
         data = _child(data, part)
     return around, field
 

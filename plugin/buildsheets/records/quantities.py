@@ -58,7 +58,7 @@ _SIGNS = str.maketrans(
         "\u2009": " ",
     }
 )
-_UNIT_JOINS = str.maketrans({"·": " ", "⋅": " ", "*": " ", "^": None})
+_PRODUCT = re.compile(r"(?<=\w) ?[·⋅*] ?(?=[A-Za-z])")
 _LONGEST_EXPONENT = 2
 
 
@@ -210,7 +210,7 @@ def _number(match: re.Match[str], written: str, kind: Kind) -> Exact:
 
 def _unit_name(spelled: str, written: str, kind: Kind) -> str:
     """Name of the unit in the kind's table."""
-    plain = " ".join(spelled.translate(_UNIT_JOINS).split())
+    plain = _PRODUCT.sub(" ", spelled).replace("m^2", "m2")
     if plain in kind.known:
         return kind.known[plain]
     if not plain:

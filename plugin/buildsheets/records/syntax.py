@@ -21,7 +21,7 @@ _SAYINGS: tuple[tuple[tuple[str, ...], str, bool], ...] = (
         True,
     ),
     (("found a tab",), "a tab indents this line; use spaces", False),
-    (("node content",), "nothing stands where a value belongs; take the extra comma or bracket out", False),
+    (("node content",), "nothing stands where a value belongs; take the extra comma out or close the bracket", False),
     (
         ("flow sequence",),
         "a list in square brackets is not finished; put a comma between items and ] at the end",
