@@ -200,10 +200,14 @@ class _TakingIn:
             else:
                 merged[key] = value
         for key in below.keys() - own.keys():
-            self._note_places((*location, key), source, (*origin, key))
+            self._note_places((*location, key), source, (*origin, key), below[key])
         return merged
 
-    def _note_places(self, here: Location, source: Document, there: Location) -> None:
-        depth = len(there)
-        for places, own in ((source.values, self.document.values), (source.keys, self.document.keys)):
-            own.update({(*here, *found[depth:]): mark for found, mark in places.items() if found[:depth] == there})
+    def _note_places(self, here: Location, source: Document, there: Location, value: Any) -> None:
+        """Note where a value from stock, and all that is in it, stands."""
+        self.document.values[here] = source.mark(there)
+        if there in source.keys:
+            self.document.keys[here] = source.keys[there]
+        inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+        for part, item in inner:
+            self._note_places((*here, part), source, (*there, part), item)
