@@ -68,7 +68,7 @@ def figures(file: Path, as_json: bool, run_length: str) -> None:
     buildsheets figures builds/my-tank.yml
     buildsheets figures builds/my-tank.yml --json > my-tank.json
     """
-    from buildsheets.figures import to_json, work_out
+    from buildsheets.figures import measurable, to_json, work_out
 
     result = work_out(_build(file), _settings(run_length).for_figures())
     if as_json:
@@ -77,7 +77,7 @@ def figures(file: Path, as_json: bool, run_length: str) -> None:
     click.echo(result["title"])
     for line in result["glance"]:
         click.echo(f"{line['level']:8} {line['label']}: {line['value']}. {line['sentence']}")
-    for missing in result["missing"]:
+    for missing in measurable(result):
         click.echo(f"measure  {missing['name']}: {missing['how_to_measure']}")
 
 

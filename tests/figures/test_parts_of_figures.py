@@ -477,3 +477,13 @@ def test_meter_and_feedback_are_remarked_upon(figures_of: Work):
     figures = figures_of({"supply.meter": "ac meter", "feedback": {"on": "true"}})
     assert level_of(figures, "supply") == "caution"
     assert level_of(figures, "feedback") == "note"
+
+
+def test_a_cv_that_the_decoder_lacks_changes_nothing_and_is_told(figures_of: Work):
+    settings = [{"cv": 5, "value": 128}, {"cv": 3, "value": 10}]
+    lacking = figures_of({"decoder.abilities": {"top_voltage": False}, "decoder_settings": settings})
+    able = figures_of({"decoder.abilities": {"top_voltage": True}, "decoder_settings": settings})
+    assert lacking["speed"]["duty"][-1] == 1.0
+    assert level_of(lacking, "decoder settings") == "caution"
+    assert able["speed"]["duty"][-1] == pytest.approx(128 / 255)
+    assert not [verdict for verdict in able["verdicts"] if verdict["subject"] == "decoder settings"]

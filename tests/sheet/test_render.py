@@ -117,10 +117,10 @@ def test_notes_keep_their_markdown() -> None:
     assert "<blockquote>" in html
 
 
-def test_prose_holds_the_words_of_a_search_and_ends_with_the_marker() -> None:
+def test_prose_holds_the_words_of_a_search_below_the_sheet() -> None:
     prose = render_prose(sample_figures())
     assert prose.startswith("# 0-6-2 tank “Tidewell” with a can motor\n")
-    assert prose.rstrip().endswith(BODY_MARKER)
+    assert prose.split("\n\n")[1] == BODY_MARKER  # the sheet comes first, straight after the title
     assert prose.count(BODY_MARKER) == 1
     text = re.sub("<[^>]+>", "", markdown.markdown(prose))
     for word in ("N1 mixed traffic", "OO", "five-pole can", "six-pin decoder", "running", "towards the smokebox"):

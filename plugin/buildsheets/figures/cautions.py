@@ -51,7 +51,7 @@ RULES = (
     Rule(
         "insulation",
         "do not",
-        "No power before the insulation check",
+        "Do not put power on before the insulation check",
         "Both motor tags must be open against both rails and the chassis, over a whole turn, body off and on. One missed "
         "brush strap destroys the decoder.",
         "a decoder drives the motor",
@@ -120,7 +120,7 @@ RULES = (
     Rule(
         "mains",
         "do not",
-        "Leave mains equipment closed",
+        "Do not open mains equipment",
         "Use a closed, tested supply. Opening, repairing or wiring mains equipment is work for a qualified person.",
         "a track supply is used",
         "common practice",

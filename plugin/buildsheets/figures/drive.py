@@ -25,6 +25,15 @@ FREEWHEEL_DROP = 0.7
 PULSE_FREQUENCY = {"low": 100.0, "high": 20_000.0}
 """Pulse classes [Hz], common practice."""
 
+CURVE_CVS = {
+    "start_voltage": (2,),
+    "top_voltage": (5,),
+    "middle_voltage": (6,),
+    "speed_table": tuple(range(67, 95)),
+    "trims": (66, 95),
+}
+"""CVs that shape the curve, by the ability they belong to (NMRA S-9.2.2)."""
+
 OffMode = Literal["coast", "brake", "open"]
 
 
@@ -108,7 +117,7 @@ def _pulsed(
         "V",
         "definition",
     )
-    duty = decoder_curve(decoder, settings)
+    duty = decoder_curve(decoder, _effective(decoder, settings, ledger))
     return Source(
         "decoder",
         duty,
@@ -122,6 +131,21 @@ def _pulsed(
         ),
         drop,
     )
+
+
+def _effective(
+    decoder: models.Decoder, settings: Sequence[models.CvSetting], ledger: Ledger
+) -> list[models.CvSetting]:
+    """Leave out what this decoder is known not to have, and say so."""
+    abilities = decoder.abilities
+    lacking = {cv for name, cvs in CURVE_CVS.items() if abilities and getattr(abilities, name) is False for cv in cvs}
+    idle = [setting.cv for setting in settings if setting.cv in lacking and setting.page is None]
+    if idle:
+        numbers = ", ".join(f"CV{cv}" for cv in idle)
+        ledger.judge(
+            "decoder settings", "caution", f"{numbers}: set in the record, but this decoder does not have it; left out here."
+        )
+    return [setting for setting in settings if setting.cv not in lacking]
 
 
 def decoder_curve(decoder: models.Decoder, settings: Sequence[models.CvSetting]) -> NDArray[np.float64]:

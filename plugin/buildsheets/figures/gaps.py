@@ -24,10 +24,18 @@ WITH_SPEED = (
 LATER = ("feedback", "haulage", "options", "hold_points", "calibration", "speed.top_scale_mph_band", "curves")
 """Figures that this version leaves empty; of the curves, their bands."""
 
+VERSION = "version"
+"""Name of the entry for them."""
+
+
+def measurable(figures: Figures) -> list[Missing]:
+    """Return what the builder can find out; what a later version brings is no work of theirs."""
+    return [entry for entry in figures["missing"] if entry["name"] != VERSION]
+
 
 def later_version() -> Missing:
     """Return the entry that owns up to what this version cannot do; no measurement fills it."""
-    return Missing(name="version", needed_for=list(LATER), how_to_measure="This version does not work these out yet.")
+    return Missing(name=VERSION, needed_for=list(LATER), how_to_measure="This version does not work these out yet.")
 
 
 def settle(figures: Figures, record: models.Record) -> None:

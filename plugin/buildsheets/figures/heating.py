@@ -151,11 +151,16 @@ def _string(dropper: models.Dropper, series: Series, running: Running, crowding:
     return _Part(power, heat.body_temperature(running.air_inside, power, resistance, crowding))
 
 
+def _worst(part: _Part) -> int:
+    """Place of the hottest step: warm air counts as well as power; by power where the temperature is not known."""
+    return int(np.argmax(part.power_each if np.isnan(part.temperature).all() else part.temperature))
+
+
 def _fill(figures: DropperFigures, series: Series, running: Running, bank: _Part | None, string: _Part | None) -> None:
     main = bank or string
     if main is None:
         return
-    place = int(np.argmax(main.power_each))
+    place = _worst(main)
     total = running.rms_current**2 * series.resistance + running.solution.waveform.mean_diode_power
     figures["worst_step"] = place + 1
     figures["running_power_w"] = float(total[place])
@@ -181,7 +186,7 @@ def _fill_bank(
     ledger: Ledger,
 ) -> None:
     stalled = droppers.bank_power(current, series.resistance)
-    place = int(np.argmax(bank.power_each))
+    place = _worst(bank)
     ledger.work(
         "Heat",
         f"power in the bank at step {place + 1}",

@@ -71,7 +71,7 @@ def _words(figures: Figures) -> list[tuple[str, str]]:
 
 
 def render_prose(figures: Figures) -> str:
-    """Return the Markdown of a sheet's page, which ends with the place of the sheet itself.
+    """Return the Markdown of a sheet's page: title, the place of the sheet itself, notes, and the words to find it by.
 
     Parameters
     ----------
@@ -80,11 +80,8 @@ def render_prose(figures: Figures) -> str:
     """
     summary = figures["head"]["summary"]
     words = " · ".join(f"{label}: {plain(value)}" for label, value in _words(figures))
-    blocks = [f"# {plain(figures['title']) or UNKNOWN}"]
-    if summary:
-        blocks.append(plain(summary))
-    blocks.append(words)
+    blocks = [f"# {plain(figures['title']) or UNKNOWN}", BODY_MARKER]
     if figures["notes_markdown"]:
         blocks += ["## Builder’s notes", safe_notes(figures["notes_markdown"])]
-    blocks.append(BODY_MARKER)
+    blocks += ["## In short", *([plain(summary)] if summary else []), words]
     return "\n\n".join(blocks) + "\n"

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from buildsheets.figures.format import Figures, Missing, Verdict, WorkingLine
+from buildsheets.figures.gaps import measurable
 from buildsheets.sheet.charts import Chart, heat_chart, speed_chart
 from buildsheets.sheet.environment import template_environment
 from buildsheets.sheet.options import SheetOptions
@@ -40,12 +41,7 @@ def css_string(text: str) -> Markup:
 
 def _lacking(figures: Figures, *starts: str) -> list[Missing]:
     """Return what the record lacks for keys of the figures that start so."""
-    return [m for m in _measurable(figures) if any(key.startswith(starts) for key in m["needed_for"])]
-
-
-def _measurable(figures: Figures) -> list[Missing]:
-    """Return what the builder can find out; what a later version brings is no work of theirs."""
-    return [m for m in figures["missing"] if m["name"] != "version"]
+    return [m for m in measurable(figures) if any(key.startswith(starts) for key in m["needed_for"])]
 
 
 def _further_verdicts(figures: Figures) -> list[Verdict]:
@@ -83,7 +79,7 @@ def render_sheet(figures: Figures, options: SheetOptions | None = None) -> str:
         sections=SECTIONS,
         css_string=css_string,
         lacking=lambda *starts: _lacking(figures, *starts),
-        to_measure=_measurable(figures),
+        to_measure=measurable(figures),
         verdicts=_further_verdicts(figures),
         working=_by_section(figures["working"]),
         speed_picture=_picture(speed_chart(figures, chosen.speed_unit)),
