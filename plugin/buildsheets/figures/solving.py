@@ -99,6 +99,7 @@ def solve(
         motor,
         feed,
         series,
+        running.resistance,
         torque,
         reflected_inertia(motor, mass, train.ratio, wheel),
         float(scale_mph(wheel / 2 / train.ratio, ratio)),

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+from numpy.typing import NDArray
+
 from buildsheets.figures.chain import Series
 from buildsheets.figures.drive import Source
 from buildsheets.figures.format import Start
@@ -21,17 +24,21 @@ def start(
     motor: WorkingMotor,
     source: Source,
     series: Series,
+    winding_resistance: NDArray[np.float64],
     load_torque: float,
     inertia: float,
     mph_per_rad: float,
     ledger: Ledger,
 ) -> Start:
-    """Work out the starting figures, cold winding, shaft standing. `mph_per_rad` turns motor rad/s into scale mph."""
+    """Work out the starting figures, shaft standing, winding as warm as that step makes it.
+
+    `winding_resistance` holds one value a step [ohm]; `mph_per_rad` turns motor rad/s into scale mph.
+    """
     wave = periodic_current(
         source.duty,
         source.bus_voltage,
         0.0,
-        motor.resistance + series.resistance,
+        winding_resistance + series.resistance,
         motor.inductance,
         source.frequency,
         source.off_mode,
@@ -61,7 +68,7 @@ def start(
         creep = mph_per_rad * creep_speed(
             float(source.duty[place]),
             max(float(source.bus_voltage[place]) - drop, 0.0),
-            motor.resistance + series.resistance,
+            float(winding_resistance[place]) + series.resistance,
             motor.inductance,
             source.frequency,
             source.off_mode,
