@@ -36,7 +36,7 @@ def test_too_much_is_told_in_numbers() -> None:
     assert said(f"gear_train: {{stages: [{stages}]}}\n") == ["f:4:22: stages has more than 8 entries; take some out"]
     assert said(f"builder: {'a' * 161}\n") == ["f:4:10: builder is longer than 160 characters; shorten it"]
     assert said("gear_train: {stages: [{driver: 11, driven: 38, idlers: [1]}]}\n") == [
-        "f:4:57: 1 is out of range; this entry is at least 3"
+        "f:4:57: 1 is out of range; this entry is at least 5"
     ]
 
 

@@ -112,7 +112,7 @@ def working_motor(
         ledger.lack("motor", *WITH_SPEED)
         return None
     constants = _constants(motor, ledger)
-    if constants is None:
+    if constants is None or not _possible(constants, ledger):
         return None
     kind = motor.kind or ledger.assume_word("motor.kind", "kind of motor", "iron core", "the usual kind")
     drag = _drag(motor, mechanism, train, constants, scale_ratio, ledger)
@@ -130,6 +130,18 @@ def working_motor(
         kind=kind,
         name=motor.name or motor.stock,
     )
+
+
+def _possible(constants: _Constants, ledger: Ledger) -> bool:
+    """Whether the values can belong to one motor; mixed-up readings give a negative constant or friction."""
+    if constants.emf_constant > 0 and constants.friction_torque > 0:
+        return True
+    ledger.judge(
+        "motor", "stop", "Volts, currents and speed of the motor contradict each other: it would not turn. Take them again."
+    )
+    for name in ("nominal_voltage", "no_load_current", "no_load_speed"):
+        ledger.lack(f"motor.{name}", "motor.emf_constant_v_s_per_rad", "speed", "start.start_step")
+    return False
 
 
 def _nominal(motor: models.Motor) -> float:
@@ -204,7 +216,7 @@ def _from_no_load(volts: float, current: float, resistance: float, speed: float,
         "Motor",
         "EMF constant",
         "K = (V_n − I_0 R) / ω_0",
-        f"({plain(volts)} − {plain(current)} × {plain(resistance)}) / {plain(speed)}",
+        f"({plain(volts, 4)} − {plain(current)} × {plain(resistance)}) / {plain(speed, 4)}",
         constant,
         "V s/rad",
         "linear motor model, any control textbook",
@@ -213,7 +225,7 @@ def _from_no_load(volts: float, current: float, resistance: float, speed: float,
         "Motor",
         "friction of the motor",
         "T_f = K I_0",
-        f"{plain(constant)} × {plain(current)}",
+        f"{plain(constant, 4)} × {plain(current)}",
         constant * current,
         "N m",
         "linear motor model, any control textbook",
@@ -233,9 +245,22 @@ def _from_bench(motor: models.Motor, resistance: float, ledger: Ledger) -> _Cons
         "Motor",
         "EMF constant from the bench",
         "least squares over V − I R = K ω",
-        f"{len(points)} readings, R {plain(resistance)} ohm, spread {plain(100 * fit.spread)} %",
+        "; ".join(
+            f"{plain(p.voltage.value, 4)} − {plain(p.current.value)} × {plain(resistance)} at {plain(p.speed.value, 4)} rad/s"
+            for p in points
+        )
+        + f"; spread {plain(100 * fit.spread)} %",
         fit.emf_constant,
         "V s/rad",
+        "linear motor model, any control textbook",
+    )
+    ledger.work(
+        "Motor",
+        "friction of the motor from the bench",
+        "T_f = K I, mean of the readings",
+        f"{plain(fit.emf_constant, 4)} × {plain(fit.friction_torque / fit.emf_constant)}",
+        fit.friction_torque,
+        "N m",
         "linear motor model, any control textbook",
     )
     return _Constants(resistance, fit.emf_constant, fit.friction_torque)
@@ -318,7 +343,7 @@ def _drag(
             "Motor",
             "drag of the works",
             "T_mech = K (I_road − I_alone)",
-            f"{plain(constants.emf_constant)} × ({plain(mechanism.road_current.value)} − {plain(alone)})",
+            f"{plain(constants.emf_constant, 4)} × ({plain(mechanism.road_current.value)} − {plain(alone)})",
             drag,
             "N m",
             "linear motor model; common practice",
@@ -347,7 +372,7 @@ def _breakaway(mechanism: models.Mechanism | None, constants: _Constants, drag: 
             "Start",
             "torque to break away",
             "T_b = K V_start / R",
-            f"{plain(constants.emf_constant)} × {plain(mechanism.start_voltage.value)} / {plain(constants.resistance)}",
+            f"{plain(constants.emf_constant, 4)} × {plain(mechanism.start_voltage.value)} / {plain(constants.resistance)}",
             found,
             "N m",
             "linear motor model at standstill",

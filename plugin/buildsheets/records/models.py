@@ -73,7 +73,7 @@ def _inside_library(path: str) -> str:
 PicturePath = Annotated[Line, AfterValidator(_inside_library)]
 Prose = Annotated[str, StringConstraints(min_length=1, max_length=20_000, strip_whitespace=True)]
 Slug = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80)]
-Teeth = Annotated[int, Field(strict=True, ge=3, le=400)]
+Teeth = Annotated[int, Field(strict=True, ge=5, le=400)]
 Count = Annotated[int, Field(strict=True, ge=1, le=1000)]
 Step = Annotated[int, Field(strict=True, ge=1, le=126)]
 CvNumber = Annotated[int, Field(strict=True, ge=1, le=1024)]
@@ -384,6 +384,27 @@ class Motor(StockPart):
     thermal_resistance: ThermalResistance | None = Field(
         None, title="Thermal resistance", description="Winding to the air around the motor.", examples=["30 K/W"]
     )
+
+    @model_validator(mode="after")
+    def _turns_by_itself(self) -> Motor:
+        """A motor that draws its stall current running free cannot be: two values were mixed up."""
+        volts, free = self.nominal_voltage, self.no_load_current
+        if volts is None or free is None:
+            return self
+        if self.stall_current is not None:
+            most, words = self.stall_current.value, f"the stall current {self.stall_current.text}"
+        elif self.winding_resistance is not None:
+            most = volts.value / self.winding_resistance.value
+            words = f"what {self.winding_resistance.text} lets through at {volts.text}"
+        else:
+            return self
+        if free.value >= most:
+            raise PydanticCustomError(
+                "no_load_current",
+                "no-load current {free} is not below {words}; give the current of the motor alone, and check the units",
+                {"field": "no_load_current", "free": free.text, "words": words},
+            )
+        return self
 
 
 class Mechanism(Part):
