@@ -166,13 +166,13 @@ def test_slow_pulses_heat_the_dropper_more(figures_of: Work):
 CALLS = {
     "iron": ({}, {"route": []}),
     "insulation": ({}, {"decoder": None}),
-    "track": ({}, {"supply": None}),
+    "track": ({"supply": None}, {"supply": None, "decoder": None}),
     "dropper": ({}, {"dropper": None}),
     "stall": ({}, {"route": ["lamps"]}),
     "magnets": ({}, {"route": ["lamps"]}),
     "charge": ({"stay_alive": {"capacitor": {"capacitance": "0.2 F"}}}, {}),
     "white-metal": ({"model.shell_material": "white metal"}, {}),
-    "mains": ({}, {"supply": None}),
+    "mains": ({"supply": None}, {"supply": None, "decoder": None}),
     "edges": ({}, {"route": []}),
 }
 

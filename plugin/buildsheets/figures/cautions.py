@@ -66,7 +66,7 @@ RULES = (
         "track, and test that the supply trips at the far end.",
         "it runs on powered track",
         "common practice",
-        lambda record: record.supply is not None,
+        lambda record: record.supply is not None or record.decoder is not None,
     ),
     Rule(
         "dropper",
@@ -124,7 +124,7 @@ RULES = (
         "Use a closed, tested supply. Opening, repairing or wiring mains equipment is work for a qualified person.",
         "a track supply is used",
         "common practice",
-        lambda record: record.supply is not None,
+        lambda record: record.supply is not None or record.decoder is not None,
     ),
     Rule(
         "edges",

@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
-from buildsheets.physics.diodes import SCHOTTKY, SILICON, DiodeCard
+from buildsheets.physics.diodes import SCHOTTKY, SILICON, THERMAL_VOLTAGE, DiodeCard, pair_voltage
 from buildsheets.records import models
+
+SHOWN_CURRENT = 0.1
+"""Current of the worked line on the diode's drop [A], an ordinary motor current."""
 
 
 @dataclass(frozen=True)
@@ -70,9 +73,10 @@ def _card(dropper: models.Dropper, ledger: Ledger) -> DiodeCard:
         "Dropper",
         "drop of one diode pair",
         "V_d = N V_t asinh(I / 2 I_S) + I R_S",
-        f"I_S {plain(1e9 * card.saturation_current)} nA, N {plain(card.emission)}, R_S {plain(card.series_resistance)} ohm",
-        None,
-        "",
+        f"I_S {plain(card.saturation_current)} A, N {plain(card.emission)}, R_S {plain(card.series_resistance)} ohm, "
+        f"V_t {plain(THERMAL_VOLTAGE)} V, at I {plain(SHOWN_CURRENT)} A",
+        float(pair_voltage(SHOWN_CURRENT, card)),
+        "V",
         card.source,
     )
     return card

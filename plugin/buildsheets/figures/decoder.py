@@ -9,6 +9,7 @@ from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.motor import WorkingMotor
 from buildsheets.numerals import number as plain
 from buildsheets.physics.cvs import standard_cv
+from buildsheets.physics.diodes import pair_voltage
 from buildsheets.physics.pwm import periodic_current
 from buildsheets.records import models
 
@@ -39,7 +40,7 @@ def decoder_figures(
             "Decoder",
             "current with the shaft held, full on",
             "I_stall = (V_b − V_d) / (R + R_s)",
-            f"{plain(source.top_voltage)} V over {plain(motor.resistance + series.resistance)} ohm",
+            _stall_numbers(motor, source, series, locked),
             locked,
             "A",
             "Ohm's law",
@@ -53,6 +54,11 @@ def decoder_figures(
         settings=[_setting(setting) for setting in record.decoder_settings],
         lacks=_lacks(decoder),
     )
+
+
+def _stall_numbers(motor: WorkingMotor, source: Source, series: Series, current: float) -> str:
+    drop = series.pairs * float(pair_voltage(current, series.card)) if series.pairs else 0.0
+    return f"({plain(source.top_voltage)} − {plain(drop)}) / ({plain(motor.resistance)} + {plain(series.resistance)})"
 
 
 def locked_rotor_current(motor: WorkingMotor, source: Source, series: Series) -> float:

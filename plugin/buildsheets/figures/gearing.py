@@ -139,7 +139,8 @@ def _stage_rows(
     number: int, stage: models.SpurStage | models.WormStage, row: int, ledger: Ledger
 ) -> list[StageFigures]:
     if isinstance(stage, models.WormStage):
-        physical = _physical(stage, ledger)
+        physical = _physical_worm(stage, stage.efficiency.value if stage.efficiency else None, ledger)
+        _show_worm(number, physical, ledger)
         return [_row("worm", stage.worm, _teeth(stage.driven) or 0, physical.forward_efficiency)]
     wheels = [_teeth(stage.driver) or 0, *stage.idlers, _teeth(stage.driven) or 0]
     kind = "idler" if stage.idlers else "spur"
@@ -183,7 +184,7 @@ def _spur_row(number: int, mesh: _Mesh, efficiency: float, place: int, ledger: L
     row["contact_ratio_textbook"] = _middle(found.mesh.contact_ratio_textbook)
     row["working_pressure_angle_deg"] = math.degrees(_middle(found.mesh.working_pressure_angle))
     row["centre_distance_mm"] = 1e3 * _middle(found.mesh.centre_distance)
-    row["backlash_mm"] = 1e3 * _middle(found.mesh.backlash)
+    row["backlash_mm"] = round(1e3 * _middle(found.mesh.backlash), 9) + 0.0
     row["undercut"] = bool(np.any(found.mesh.wheel_1.undercut) or np.any(found.mesh.wheel_2.undercut))
     _judge_mesh(number, mesh, row, found, ledger)
     _show_mesh(number, row, module, found, ledger)
@@ -300,19 +301,54 @@ def _show_train(rows: list[StageFigures], ratio: float, efficiency: float, measu
     )
 
 
+def _show_worm(number: int, worm: gears.WormStage, ledger: Ledger) -> None:
+    if worm.efficiency is not None:
+        return
+    lead, friction = math.degrees(worm.lead), math.degrees(worm.friction_angle)
+    ledger.work(
+        "Gear train",
+        f"efficiency of the worm, stage {number}",
+        "η = tan λ / tan(λ + φ), φ = atan(μ / cos α_n)",
+        f"λ {plain(lead, 4)}°, φ {plain(friction, 4)}° from μ {plain(worm.friction)} "
+        f"and α_n {plain(math.degrees(worm.pressure_angle))}°",
+        worm.forward_efficiency,
+        "",
+        "machine-design books",
+    )
+
+
 def _show_mesh(number: int, row: StageFigures, module: float, found: SwappedPinion, ledger: Ledger) -> None:
-    first, second = found.mesh.wheel_1, found.mesh.wheel_2
-    numbers = (
-        f"base radii {plain(1e3 * _middle(first.base_radius))} and {plain(1e3 * _middle(second.base_radius))} mm, "
-        f"tip radii {plain(1e3 * _middle(first.tip_radius))} and {plain(1e3 * _middle(second.tip_radius))} mm, "
-        f"centres {plain(row['centre_distance_mm'])} mm, module {plain(1e3 * module)} mm"
+    """Work the poorest case of the span: its textbook ratio follows from the radii, what undercut takes is stated."""
+    mesh = found.mesh
+    ratio, textbook, centres, base_1, base_2, tip_1, tip_2 = (
+        np.ravel(values)
+        for values in np.broadcast_arrays(
+            mesh.contact_ratio,
+            mesh.contact_ratio_textbook,
+            mesh.centre_distance,
+            mesh.wheel_1.base_radius,
+            mesh.wheel_2.base_radius,
+            mesh.wheel_1.tip_radius,
+            mesh.wheel_2.tip_radius,
+        )
+    )
+    place = int(np.argmin(ratio))
+    low = float(ratio[place])
+    taken = (
+        "negative by the formula: the teeth do not meet"
+        if low <= 0
+        else f"{plain(float(textbook[place]), 4)} by the formula, undercut takes "
+        f"{plain(round(float(textbook[place]) - low, 4))}"
     )
     ledger.work(
         "Gear train",
-        f"contact ratio of stage {number}, undercut taken off",
+        f"contact ratio of stage {number}, {row['driver_teeth']} on {row['driven_teeth']}, undercut taken off"
+        + ("" if np.allclose(ratio, low) else "; lowest of the ways the pinion may be cut"),
         "ε = [√(r_a1² − r_b1²) + √(r_a2² − r_b2²) − a sin α_w] / (π m cos α), clipped at undercut and base tangent",
-        numbers,
-        row["contact_ratio"],
+        f"base radii {plain(1e3 * float(base_1[place]), 5)} and {plain(1e3 * float(base_2[place]), 5)} mm, "
+        f"tip radii {plain(1e3 * float(tip_1[place]), 5)} and {plain(1e3 * float(tip_2[place]), 5)} mm, "
+        f"centres {plain(1e3 * float(centres[place]), 5)} mm, module {plain(1e3 * module)} mm: {taken}",
+        low,
         "",
         "ISO 21771 (formula from machine-design books)",
     )

@@ -11,6 +11,8 @@ from buildsheets.numerals import UNKNOWN, money, quantity, speed
 from buildsheets.numerals import number as plain
 from buildsheets.physics.scales import KMH, MPH, nem_661_allowance
 
+CLOSE = 1.1
+"""Share of the prototype's top speed up to which it is called close; common practice."""
 TOO_LITTLE = "The record does not say enough to work it out."
 NO_RATING = "Give the rating of the parts to work it out."
 VISIBLE_CREEP = 0.1
@@ -35,6 +37,8 @@ def judge_top_speed(top: float | None, prototype: float | None, ratio: float | N
         words = f"above the {plain(100 * (allowed - 1), 2)} % over the prototype that NEM 661 allows at this size"
     elif share < 0.9:
         level, words = "note", "below the prototype's"
+    elif share > CLOSE:
+        level, words = "ok", f"within the {plain(100 * (allowed - 1), 2)} % that NEM 661 allows at this size"
     else:
         level, words = "ok", "close to the prototype's"
     ledger.judge(
@@ -48,12 +52,13 @@ def glance(
     dropper: DropperFigures | None,
     decoder: DecoderFigures,
     mesh_ratio: float | None,
+    spur_stages: bool,
     cost: Cost,
     bench_time: float | None,
     highest: HighestVolts | None,
     verdicts: Sequence[Verdict],
 ) -> list[Glance]:
-    """Return the lines in the order a builder asks."""
+    """Return the lines in the order a builder asks; a drive of worms alone has no contact ratio to judge."""
     lines = [
         _line("top_speed", "Top scale speed", _both_units(top), "top speed", verdicts, TOO_LITTLE),
         _line("first_step", "First running step", _step(start), "start", verdicts, TOO_LITTLE),
@@ -71,17 +76,12 @@ def glance(
             _margin(decoder),
             "decoder",
             verdicts,
-            "Give the decoder's ratings to compare.",
-        ),
-        _line(
-            "mesh",
-            "Contact ratio",
-            plain(mesh_ratio) if mesh_ratio is not None else UNKNOWN,
-            "mesh",
-            verdicts,
-            "Give the module to judge the mesh.",
+            TOO_LITTLE if decoder["locked_rotor_current_a"] is None else "Give the decoder's ratings to compare.",
         ),
     ]
+    if spur_stages:
+        mesh = plain(mesh_ratio) if mesh_ratio is not None else UNKNOWN
+        lines.append(_line("mesh", "Contact ratio", mesh, "mesh", verdicts, "Give the module to judge the mesh."))
     if highest is not None:
         lines.append(_highest(highest))
     lines.append(_cost(cost))

@@ -148,7 +148,18 @@ def _string(dropper: models.Dropper, series: Series, running: Running, crowding:
         )
     )
     power = running.solution.waveform.mean_diode_power / series.pairs
-    return _Part(power, heat.body_temperature(running.air_inside, power, resistance, crowding))
+    part = _Part(power, heat.body_temperature(running.air_inside, power, resistance, crowding))
+    place = _worst(part)
+    ledger.work(
+        "Heat",
+        f"temperature of one diode at step {place + 1}",
+        "T = T_air + P R_th c, P the mean of |i| V_d, all of a pair's on one",
+        f"{plain(float(running.air_inside[place]))} + {plain(float(power[place]))} × {plain(resistance)} × {plain(crowding)}",
+        float(part.temperature[place]),
+        "°C",
+        "thermal resistance; crowding c common practice",
+    )
+    return part
 
 
 def _worst(part: _Part) -> int:

@@ -67,9 +67,9 @@ class Ledger:
     def work(
         self, section: str, name: str, formula: str, numbers: str, result: float | None, unit: str, source: str
     ) -> None:
-        """Note one formula with its numbers, for whoever wants to redo it with a pocket calculator."""
-        self.working.append(
-            WorkingLine(
-                section=section, name=name, formula=formula, numbers=numbers, result=result, unit=unit, source=source
-            )
+        """Note one formula with its numbers, once, for whoever wants to redo it with a pocket calculator."""
+        line = WorkingLine(
+            section=section, name=name, formula=formula, numbers=numbers, result=result, unit=unit, source=source
         )
+        if line not in self.working:
+            self.working.append(line)

@@ -142,7 +142,7 @@ def _load_torque(record: models.Record, train: Train, wheel: float, load: str, g
         "Load",
         "torque of the train at the motor",
         "T_L = F r_w / (i η)",
-        f"{plain(force)} N × {plain(500 * wheel)} mm / ({plain(train.ratio)} × {plain(train.efficiency)})",
+        f"{plain(force)} N × {plain(wheel / 2, 4)} m / ({plain(train.ratio)} × {plain(train.efficiency)})",
         torque,
         "N m",
         "mechanics; rolling resistance common practice",

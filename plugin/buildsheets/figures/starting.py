@@ -14,7 +14,7 @@ from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.motor import WorkingMotor
 from buildsheets.numerals import number as plain
 from buildsheets.physics.diodes import pair_voltage
-from buildsheets.physics.pwm import periodic_current
+from buildsheets.physics.pwm import Waveform, periodic_current
 from buildsheets.physics.starting import creep_speed, start_steps
 
 UNKNOWN = Start(start_step=None, stall_step=None, creep_from_step=None, creep_scale_mph=None)
@@ -54,8 +54,7 @@ def start(
         "Start",
         "torque to move off and to keep moving",
         "T_b + T_L, T_f + T_mech + T_L",
-        f"{plain(1e3 * breakaway)} and {plain(1e3 * running)} mN m, over K: "
-        f"{plain(1e3 * breakaway / motor.emf_constant)} mA peak and {plain(1e3 * running / motor.emf_constant)} mA mean",
+        _shown(motor.emf_constant, breakaway, running, wave, found.start_step),
         float(found.start_step) if found.start_step else None,
         "first running step",
         "common practice; docs: calculations",
@@ -86,9 +85,21 @@ def start(
     )
 
 
+def _shown(constant: float, breakaway: float, running: float, wave: Waveform, step: int | None) -> str:
+    """The two demands as currents, and what flows with the shaft held at the first step that meets both."""
+    text = (
+        f"{plain(breakaway)} and {plain(running)} N m; over K {plain(constant, 4)}: "
+        f"{plain(breakaway / constant)} A peak and {plain(running / constant)} A mean wanted"
+    )
+    if step is None:
+        return text
+    peak, mean = float(wave.peak_current[step - 1]), float(wave.mean_current[step - 1])
+    return f"{text}; at step {step} {plain(peak)} A peak and {plain(mean)} A mean flow with the shaft held"
+
+
 def _judge(step: int | None, ledger: Ledger) -> None:
     if step is None:
-        ledger.judge("start", "stop", "It does not start at any step with the stated train.")
+        ledger.judge("start", "stop", "It does not start at any step with the stated load.")
     elif step > 126 * 0.25:
         ledger.judge(
             "start",

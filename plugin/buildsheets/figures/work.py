@@ -99,6 +99,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
             cost,
             bench_time,
             highest,
+            not gearing["stages"] or any(row["kind"] != "worm" for row in gearing["stages"]),
             ledger.verdicts,
         ),
         verdicts=ledger.verdicts,
@@ -298,7 +299,7 @@ def _show_top_step(solved: Solved, ledger: Ledger) -> None:
         "Speed at step 126",
         "EMF in balance with the load",
         "K I_mean(d, E) = T_f + T_mech + T_L",
-        f"I_mean {plain(1e3 * current)} mA, winding at {plain(float(running.winding_temperature[-1]))} °C",
+        f"I_mean {plain(current)} A, winding at {plain(float(running.winding_temperature[-1]))} °C",
         emf,
         "V",
         "periodic steady state of the pulsed R-L-EMF chain in closed form; docs: calculations",
@@ -306,8 +307,8 @@ def _show_top_step(solved: Solved, ledger: Ledger) -> None:
     ledger.work(
         "Speed at step 126",
         "motor speed",
-        "n = E / K",
-        f"{plain(emf)} / {plain(solved.motor.emf_constant)}",
+        "n = (E / K) × 60 / 2π",
+        f"{plain(emf, 4)} / {plain(solved.motor.emf_constant, 4)} × 9.549",
         float(running.motor_speed[-1]) / RADIANS_PER_SECOND_PER_RPM,
         "rpm",
         "linear motor model",
@@ -316,8 +317,8 @@ def _show_top_step(solved: Solved, ledger: Ledger) -> None:
         "Speed at step 126",
         "scale speed",
         "v = (ω / i) (D / 2) × ratio",
-        f"{plain(float(running.motor_speed[-1]))} rad/s / {plain(solved.train.ratio)} × {plain(500 * (solved.wheel or 0))} mm "
-        f"× {plain(solved.ratio)}",
+        f"{plain(float(running.motor_speed[-1]), 4)} rad/s / {plain(solved.train.ratio, 4)} "
+        f"× {plain((solved.wheel or 0) / 2, 4)} m × {plain(solved.ratio, 4)} / 0.44704 m/s in a mph",
         solved.top_mph,
         "mph",
         "geometry",
