@@ -96,6 +96,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             page.meta["hide"] = ["toc"]  # a sheet has its own contents, and wants the width
             if sheet.figures is None:
                 page.meta["search"] = {"exclude": True}
+        elif page.file.src_uri == self.config.index:
+            page.meta.setdefault("hide", ["toc"])  # one table, which wants the width
         return markdown
 
     def on_post_page(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:

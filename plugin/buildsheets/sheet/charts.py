@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
-from buildsheets.figures.format import BenchPointFigures, Curve, DropperFigures, Figures, NamedCurve
+from buildsheets.figures.format import BenchPointFigures, Curve, DropperFigures, Figures, Haulage, NamedCurve
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.svg import ACCENT, INK, MUTED, RULE, page_svg, standalone
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["Chart", "heat_chart", "speed_chart", "standalone"]
+__all__ = ["Chart", "heat_chart", "pull_chart", "speed_chart", "standalone"]
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
 WIDTH, HEIGHT = 5.4, 3.7  # in; 389 x 266 user units: lettering stays legible on a phone, and above 9 pt on paper
@@ -308,3 +308,85 @@ def heat_chart(figures: Figures) -> Chart | None:
         axes.set_ylim(bottom=0)
         _label_ends(axes, labels)
         return _finish(figure, "heat", title, heat_finding(dropper))
+
+
+def haulage_finding(haulage: Haulage, unit: str) -> str:
+    """Return what the chart of pull shows, in words.
+
+    Parameters
+    ----------
+    haulage : Haulage
+        What one build hauls.
+    unit : str
+        "mph" or "km/h".
+    """
+    slip, stall = quantity(haulage["slip_limit_n"], "N", 2), quantity(haulage["stall_force_n"], "N", 2)
+    if haulage["slips_before_stall"] is None:
+        sentences = [f"The motor would stall at {stall}; where the wheels slip is not known."]
+    elif haulage["slips_before_stall"]:
+        sentences = [f"The wheels slip first, at {slip}; the motor would stall at {stall}."]
+    else:
+        sentences = [f"The motor stalls first, at {stall}; the wheels would slip at {slip}."]
+    for place, pull, mph in _train_marks(haulage):
+        sentences.append(f"The stated train takes {quantity(pull, 'N', 2)} {place} and runs at {speed(mph, unit)}.")
+    return " ".join(sentences)
+
+
+def _train_marks(haulage: Haulage) -> list[tuple[str, float, float]]:
+    """Return place, pull and speed of the stated train where it pulls at all."""
+    marks = (
+        ("on the level", haulage["train_pull_level_n"], haulage["train_speed_level_mph"]),
+        ("on the grade", haulage["train_pull_on_grade_n"], haulage["train_speed_on_grade_mph"]),
+    )
+    return [(place, pull, mph) for place, pull, mph in marks if pull is not None and pull >= 0 and mph is not None]
+
+
+def _draw_train(axes: Axes, haulage: Haulage, unit: str) -> list[EndLabel]:
+    labels = []
+    for (place, pull, mph), marker in zip(_train_marks(haulage), "so", strict=False):
+        height = in_speed_unit(mph, unit)
+        axes.plot([pull], [height], marker=marker, markersize=7, color=INK, markerfacecolor="none", zorder=5, clip_on=False)
+        shape = "square" if marker == "s" else "circle"
+        labels.append(EndLabel(height, f"{shape}: train {place}", INK))
+    return labels
+
+
+def _draw_slip(axes: Axes, slip: float) -> None:
+    axes.axvline(slip, color=INK, linewidth=0.9, dashes=(9, 3))
+    axes.annotate(
+        f"wheels slip, {quantity(slip, 'N', 2)}", (slip, 1.0), (4, -2), xycoords=("data", "axes fraction"),
+        textcoords="offset points", va="top", color=INK,
+    )
+
+
+def pull_chart(figures: Figures, unit: str = "mph") -> Chart | None:
+    """Return scale speed against pull at the top step, or None where it is not known.
+
+    Parameters
+    ----------
+    figures : Figures
+        The figures of one build.
+    unit : str
+        "mph" or "km/h".
+    """
+    haulage = figures["haulage"]
+    pulls, heights = (_gaps(haulage["pull_n"]), _gaps(haulage["pull_speed_mph"], unit)) if haulage else ([], [])
+    end = _last(heights)
+    if haulage is None or end is None:
+        return None
+    import matplotlib as mpl
+    from matplotlib.ticker import MaxNLocator
+
+    title = "Pull against speed at the top step, feedback off"
+    with mpl.rc_context(SETTINGS):
+        figure, axes = _blank(title, f"Scale speed, {unit}")
+        axes.xaxis.set_major_locator(MaxNLocator(6))
+        axes.set_xlim(0, max(max(pulls) * 1.02, haulage["slip_limit_n"] or 0.0, 1e-3))
+        axes.set_xlabel("Pull at the tread, N", loc="left")
+        axes.plot(pulls, heights, color=ACCENT, linewidth=2.2, clip_on=False)
+        labels = [EndLabel(end, "step 126", ACCENT), *_draw_train(axes, haulage, unit)]
+        axes.set_ylim(bottom=0)
+        if haulage["slip_limit_n"] is not None:
+            _draw_slip(axes, haulage["slip_limit_n"])
+        _label_ends(axes, labels)
+        return _finish(figure, "pull", title, haulage_finding(haulage, unit))

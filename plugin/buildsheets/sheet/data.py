@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from io import StringIO
 
 from buildsheets.figures.format import Curve, Figures
-from buildsheets.sheet.charts import heat_chart, speed_chart, standalone
+from buildsheets.sheet.charts import heat_chart, pull_chart, speed_chart, standalone
 
 SPEED_COLUMNS = (
     ("duty", "duty [1]"),
@@ -68,6 +68,13 @@ def _dropper_table(figures: Figures) -> bytes | None:
     ])
 
 
+def _haulage_table(figures: Figures) -> bytes | None:
+    haulage = figures["haulage"]
+    if haulage is None:
+        return None
+    return _table([("pull [N]", haulage["pull_n"]), ("scale speed [mph]", haulage["pull_speed_mph"])])
+
+
 def data_files(figures: Figures) -> dict[str, bytes]:
     """Return the files that a sheet links to: name and content, only those that the figures can fill.
 
@@ -76,7 +83,8 @@ def data_files(figures: Figures) -> dict[str, bytes]:
     figures : Figures
         The figures of one build.
     """
-    files = {"speed.csv": _speed_table(figures), "dropper.csv": _dropper_table(figures)}
-    for name, chart in (("speed.svg", speed_chart(figures)), ("dropper.svg", heat_chart(figures))):
+    files = {"speed.csv": _speed_table(figures), "dropper.csv": _dropper_table(figures), "haulage.csv": _haulage_table(figures)}
+    charts = {"speed.svg": speed_chart(figures), "dropper.svg": heat_chart(figures), "haulage.svg": pull_chart(figures)}
+    for name, chart in charts.items():
         files[name] = None if chart is None else standalone(chart.svg)
     return {name: content for name, content in files.items() if content is not None}

@@ -11,19 +11,19 @@
     });
   }
 
-  function addFilter(list) {
+  function addFilter(table) {
     var label = document.createElement("label");
     var input = document.createElement("input");
     label.className = "bs-filter";
-    label.textContent = list.dataset.bsFilter + " ";
+    label.textContent = table.dataset.bsFilter + " ";
     input.type = "search";
     label.appendChild(input);
-    list.before(label);
+    table.before(label);
     input.addEventListener("input", function () {
       var words = input.value.toLowerCase().split(/\s+/);
-      Array.from(list.children).forEach(function (item) {
-        var text = item.textContent.toLowerCase();
-        item.hidden = !words.every(function (word) { return text.includes(word); });
+      Array.from(table.tBodies[0].rows).forEach(function (row) {
+        var text = row.textContent.toLowerCase();
+        row.hidden = !words.every(function (word) { return text.includes(word); });
       });
     });
   }
