@@ -33,6 +33,7 @@ SUMS = {
     "power in the bank, shaft held, full on",
     "share of the derated rating",
     "temperature of one resistor",
+    "temperature of one resistor, shaft held until nothing rises any more",
     "current with the shaft held, full on",
     "motor speed",
     "scale speed",
@@ -116,3 +117,23 @@ def test_a_quarter_too_fast_is_not_called_close(
     top = figures_of()["speed"]["top_scale_mph"]
     assert "NEM 661 allows" in speed_word(f"{top / 1.25:.1f} mph")
     assert "close" in speed_word(f"{top / 1.02:.1f} mph")
+
+
+def test_a_stall_warms_the_air_with_all_its_heat(figures_of: Callable[..., Figures]) -> None:
+    found = figures_of()
+    current = (14.5 - 1.4 - 0.2) / (28 + 16.5)
+    air = 22 + 9 * current * (14.5 - 0.2)
+    each = current**2 * 16.5 / 2
+    assert found["dropper"]["stall_temperature_c"] == pytest.approx(air + each * 85 * 1.25, rel=2e-3)
+
+
+@pytest.mark.parametrize(("decoder", "mentioned"), [(True, True), (False, False)])
+def test_direct_current_is_not_told_to_raise_a_cv(
+    figures_of: Callable[..., Figures], decoder: bool, mentioned: bool
+) -> None:
+    changes = {"mechanism.start_voltage": "6 V"}
+    if not decoder:
+        changes |= {"decoder": None, "supply.direct_current": "12 V"}
+    message = next(v["message"] for v in figures_of(changes)["verdicts"] if v["subject"] == "start")
+    assert ("CV2" in message) is mentioned
+    assert "less dropper" in message

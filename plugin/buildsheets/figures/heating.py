@@ -77,6 +77,8 @@ def dropper_figures(
     )
     if bank is not None:
         _fill_bank(figures, dropper, series, current, running, bank, crowding, ledger)
+        air = running.air_with(current * (source.top_voltage + source.internal_drop))
+        _fill_stall(figures, dropper, series, current, air, crowding, ledger)
     _judge(figures, dropper, ledger)
     return figures
 
@@ -231,9 +233,6 @@ def _fill_bank(
             "IEC 60115 derating",
         )
     if resistance is not None:
-        figures["stall_temperature_c"] = float(
-            heat.body_temperature(running.air_inside[place], stalled / series.parts, resistance, crowding)
-        )
         ledger.work(
             "Heat",
             "temperature of one resistor",
@@ -243,6 +242,32 @@ def _fill_bank(
             "°C",
             "thermal resistance; crowding c common practice",
         )
+
+
+def _fill_stall(
+    figures: DropperFigures,
+    dropper: models.Dropper,
+    series: Series,
+    current: float,
+    air: float,
+    crowding: float,
+    ledger: Ledger,
+) -> None:
+    """Where a resistor ends if the loco sticks at full step and nobody cuts the power; all of that heat warms the air."""
+    resistance = _thermal_resistance(dropper, ledger)
+    if resistance is None:
+        return
+    each = float(droppers.bank_power(current, series.resistance)) / series.parts
+    figures["stall_temperature_c"] = float(heat.body_temperature(air, each, resistance, crowding))
+    ledger.work(
+        "Heat",
+        "temperature of one resistor, shaft held until nothing rises any more",
+        "T = T_air + P R_th c, the air warmed by all that the track gives",
+        f"{plain(air)} + {plain(each)} × {plain(resistance)} × {plain(crowding)}",
+        figures["stall_temperature_c"],
+        "°C",
+        "thermal resistance; crowding c common practice",
+    )
 
 
 def _limits(dropper: models.Dropper) -> list[Limit]:

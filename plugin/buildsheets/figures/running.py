@@ -34,6 +34,11 @@ class Running:
     air_inside: Array
     resistance: Array
     settled: bool
+    warmth: Warmth
+
+    def air_with(self, heat: float) -> float:
+        """Air inside the body once so much heat [W] has warmed it [degC]."""
+        return self.warmth.room + self.warmth.shell_resistance * heat
 
     @property
     def mean_current(self) -> Array:
@@ -116,6 +121,7 @@ def _at(
         air,
         resistance,
         settled and bool(np.all(solution.converged)),
+        warmth,
     )
 
 

@@ -59,7 +59,7 @@ def start(
         "first running step",
         "common practice; docs: calculations",
     )
-    _judge(found.start_step, ledger)
+    _judge(found.start_step, _remedies(source, series), ledger)
     creep = None
     if found.creep_from_step is not None and math.isfinite(inertia):
         place = found.creep_from_step - 1
@@ -97,7 +97,14 @@ def _shown(constant: float, breakaway: float, running: float, wave: Waveform, st
     return f"{text}; at step {step} {plain(peak)} A peak and {plain(mean)} A mean flow with the shaft held"
 
 
-def _judge(step: int | None, ledger: Ledger) -> None:
+def _remedies(source: Source, series: Series) -> str:
+    """What brings the start forward in this chain: a controller of direct current has no CV2."""
+    ways = ["a higher CV2"] if source.kind == "decoder" else []
+    ways += ["less dropper"] if series.resistance or series.pairs else []
+    return " or ".join([*ways, "freer works"])
+
+
+def _judge(step: int | None, remedies: str, ledger: Ledger) -> None:
     if step is None:
         ledger.judge("start", "stop", "It does not start at any step with the stated load.")
     elif step > 126 * 0.25:
@@ -105,9 +112,9 @@ def _judge(step: int | None, ledger: Ledger) -> None:
             "start",
             "caution",
             f"It first runs at step {step} of 126: a good part of the throttle does nothing. "
-            "Raising CV2, or less dropper, brings the start forward.",
+            f"What brings the start forward: {remedies}.",
         )
     elif step > 126 * 0.12:
-        ledger.judge("start", "note", f"It first runs at step {step} of 126; a higher CV2 would use the lower steps.")
+        ledger.judge("start", "note", f"It first runs at step {step} of 126; to use the lower steps: {remedies}.")
     else:
         ledger.judge("start", "ok", f"It first runs at step {step} of 126.")
