@@ -83,6 +83,10 @@ FIXED = [
     "decoder.continuous_margin",
     "decoder.peak_margin",
     "sound.chuffs_per_second",
+    "haulage.tractive_force_n",
+    "haulage.slip_limit_n",
+    "haulage.vehicles_level",
+    "haulage.vehicles_on_grade",
     "cost.total",
     "cost.currency",
     "cost.priced",
@@ -91,7 +95,7 @@ FIXED = [
     "verdicts.0.level",
     "verdicts.0.message",
 ]
-LATER = ("feedback", "haulage", "options", "calibration", "speed.top_scale_mph_band", "start.creep_from_step")
+LATER = ("feedback", "options", "calibration", "speed.top_scale_mph_band", "start.creep_from_step")
 
 # Null because there is nothing of the kind, not because a value is missing.
 NOT_FOR_THIS = {
@@ -310,6 +314,7 @@ OPTIONAL = {
     "surroundings.shell_resistance": "surroundings.shell_resistance",
     "dropper.layout": "dropper.layout",
     "train.rolling_resistance": "train.rolling_resistance",
+    "train.adhesion": "train.adhesion",
     "gear_train.stages.0.pressure_angle": "gear_train.stages.pressure_angle",
     "gear_train.stages.0.driver_shift": "gear_train.stages.driver_shift",
     "gear_train.stages.0.efficiency": "gear_train.stages.efficiency",
@@ -351,6 +356,10 @@ REMOVED = {  # input -> (the key that goes null, the entry that names it)
     "decoder.peak_current": ("decoder.peak_margin", "decoder.peak_current"),
     "prototype.top_speed": ("head.prototype_top_mph", "prototype.top_speed"),
     "prototype.cylinders": ("sound", "prototype.cylinders"),
+    "model.mass": ("haulage.vehicles_on_grade", "model.mass"),
+    "model.driven_mass": ("haulage.slip_limit_n", "model.driven_mass"),
+    "train.vehicle_mass": ("haulage.vehicles_level", "train.vehicle_mass"),
+    "train.grade": ("haulage.vehicles_on_grade", "train.grade"),
     "supply.highest": ("highest_volts", "supply.highest"),
     "parts": ("cost.total", "parts.unit_price"),
     "currency": ("cost.currency", "currency"),
@@ -406,7 +415,7 @@ def test_unweighed_loco_has_no_curve_on_the_grade(figures_of: Work):
 
 def test_what_a_later_version_brings_has_an_entry(figures_of: Work):
     figures = figures_of()
-    for key in ("feedback", "haulage", "calibration", "speed.top_scale_mph_band", "options", "hold_points"):
+    for key in ("feedback", "calibration", "speed.top_scale_mph_band", "options", "hold_points"):
         assert owned_up(figures, key)
     assert figures["missing"][-1]["how_to_measure"] == "This version does not work these out yet."
 

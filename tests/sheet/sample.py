@@ -139,7 +139,17 @@ SAMPLE: dict[str, object] = {
         "lacks": ["It has no middle voltage, CV6; the speed table does that job."],
     },
     "highest_volts": {"track_v": 16.0, "top_scale_mph": 76.0, "resistor_temperature_c": 131.0, "locked_rotor_current_a": 0.34},
-    "feedback": None, "haulage": None, "sound": None,
+    "feedback": None,
+    "haulage": {
+        "tractive_force_n": 0.47, "slip_limit_n": 0.47, "vehicles_level": 29, "vehicles_on_grade": 12,
+        "stall_force_n": 0.72, "slips_before_stall": True, "speed_drop_share": 0.054,
+        "speed_drop_share_without_dropper": 0.028, "steepest_grade": 0.04,
+        "pull_n": [round(0.018 * n, 4) for n in range(41)],
+        "pull_speed_mph": [round(64.9 * (1 - n / 40), 4) for n in range(41)],
+        "train_pull_level_n": 0.065, "train_speed_level_mph": 61.4,
+        "train_pull_on_grade_n": 0.183, "train_speed_on_grade_mph": 48.4,
+    },
+    "sound": None,
     "parts": [
         {"quantity": 1, "name": "12 x 20 mm five-pole can, 12 V", "stock": "M-07", "used_for": "drive", "unit_price": 9.5,
          "line_price": 9.5},
@@ -190,7 +200,7 @@ def _emptied(value: object) -> object:
 def empty_figures() -> Figures:
     """Return figures in which everything that may be None is None and every list is empty."""
     empty = cast(dict[str, object], _emptied(deepcopy(SAMPLE)))
-    empty |= {"format": 1, "slug": "bare", "title": "Bare", "dropper": None, "speed": None, "highest_volts": None,
+    empty |= {"format": 1, "slug": "bare", "title": "Bare", "dropper": None, "speed": None, "highest_volts": None, "haulage": None,
               "run_length_m": 1.0}
     cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")
     cast(dict[str, object], empty["drive"]).update(kind="decoder")

@@ -12,7 +12,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from sample import empty_figures, sample_figures
 
-from buildsheets.sheet.charts import Chart, _spread, heat_chart, speed_chart
+from buildsheets.sheet.charts import Chart, _spread, heat_chart, pull_chart, speed_chart
 from buildsheets.sheet.svg import page_svg, standalone
 
 LIMIT = 42_000  # bytes; goal of the design for one inline chart
@@ -20,10 +20,10 @@ HERE = Path(__file__).parent
 
 
 def _charts() -> dict[str, Chart]:
-    speed, heat = speed_chart(sample_figures()), heat_chart(sample_figures())
-    assert speed is not None
-    assert heat is not None
-    return {"speed": speed, "heat": heat}
+    drawn = {"speed": speed_chart(sample_figures()), "heat": heat_chart(sample_figures()), "pull": pull_chart(sample_figures())}
+    charts = {name: chart for name, chart in drawn.items() if chart is not None}
+    assert len(charts) == len(drawn)
+    return charts
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +40,7 @@ def test_same_bytes_in_this_and_in_another_process(charts: dict[str, Chart]) -> 
     assert other.stdout.decode() == charts["speed"].svg
 
 
-@pytest.mark.parametrize("name", ["speed", "heat"])
+@pytest.mark.parametrize("name", ["speed", "heat", "pull"])
 def test_drawing_fits_into_a_page(charts: dict[str, Chart], name: str) -> None:
     svg = charts[name].svg
     assert len(svg.encode()) <= LIMIT
@@ -58,8 +58,8 @@ def test_drawing_fits_into_a_page(charts: dict[str, Chart], name: str) -> None:
 
 
 def test_no_id_is_shared_between_the_charts(charts: dict[str, Chart]) -> None:
-    speed, heat = (set(re.findall(r'\bid="([^"]+)"', chart.svg)) for chart in charts.values())
-    assert not speed & heat
+    ids = [found for chart in charts.values() for found in re.findall(r'\bid="([^"]+)"', chart.svg)]
+    assert len(ids) == len(set(ids))
 
 
 def test_words_say_the_finding(charts: dict[str, Chart]) -> None:
@@ -89,6 +89,24 @@ def test_kilometres_move_the_axis() -> None:
 def test_nothing_known_gives_no_chart() -> None:
     assert speed_chart(empty_figures()) is None
     assert heat_chart(empty_figures()) is None
+    assert pull_chart(empty_figures()) is None
+
+
+def test_pull_says_what_gives_way_first(charts: dict[str, Chart]) -> None:
+    words = charts["pull"].finding.replace("\u202f", " ")
+    assert "The wheels slip first, at 0.47 N; the motor would stall at 0.72 N." in words
+    assert "takes 0.18 N on the grade and runs at 48 mph" in words
+    figures = sample_figures()
+    assert figures["haulage"] is not None
+    figures["haulage"].update(slips_before_stall=False, slip_limit_n=0.9)
+    stalls = pull_chart(figures, "km/h")
+    assert stalls is not None
+    assert "The motor stalls first, at" in stalls.finding
+    assert "99\u202fkm/h" in stalls.finding  # 61.4 mph x 1.609344
+    figures["haulage"].update(slips_before_stall=None, slip_limit_n=None, train_pull_level_n=None, train_pull_on_grade_n=-0.1)
+    unknown = pull_chart(figures)
+    assert unknown is not None
+    assert unknown.finding.endswith("where the wheels slip is not known.")
 
 
 def test_little_known_still_draws() -> None:

@@ -313,6 +313,26 @@ class Head(TypedDict):
     formerly: list[str]
 
 
+class Haulage(TypedDict):
+    """What it pulls at step 126: feedback off, forward, winding as warm as the stated train makes it there."""
+
+    tractive_force_n: float | None  # the most it pulls: stall_force_n, no more than slip_limit_n
+    slip_limit_n: float | None  # on the level
+    vehicles_level: int | None
+    vehicles_on_grade: int | None
+    stall_force_n: float | None  # at the tread, rotor held, friction of motor and works taken off
+    slips_before_stall: bool | None
+    speed_drop_share: float | None  # light engine to stated train on the level
+    speed_drop_share_without_dropper: float | None
+    steepest_grade: float | None  # rise over run, with the stated train; negative if it cannot move it on the level
+    pull_n: Curve  # 41 points, not steps: from none to stall, or to twice the slip limit where that is less
+    pull_speed_mph: Curve  # scale speed at these
+    train_pull_level_n: float | None
+    train_speed_level_mph: float | None
+    train_pull_on_grade_n: float | None
+    train_speed_on_grade_mph: float | None
+
+
 class Figures(TypedDict):
     """Everything a sheet shows."""
 
@@ -337,8 +357,8 @@ class Figures(TypedDict):
     run_length_m: float
     decoder: DecoderFigures
     highest_volts: HighestVolts | None
-    feedback: None  # a later version fills these
-    haulage: None
+    feedback: None  # a later version fills it
+    haulage: Haulage | None
     sound: dict[str, Curve] | None  # chuffs_per_second
     parts: list[PartRow]
     tools: list[str]

@@ -19,9 +19,10 @@ WITH_SPEED = (
     "decoder.peak_margin",
     "highest_volts",
     "sound",
+    "haulage",
 )
 """Figures that are worked out together with the running speed."""
-LATER = ("feedback", "haulage", "options", "hold_points", "calibration", "speed.top_scale_mph_band", "curves")
+LATER = ("feedback", "options", "hold_points", "calibration", "speed.top_scale_mph_band", "curves")
 """Figures that this version leaves empty; of the curves, their bands."""
 
 VERSION = "version"

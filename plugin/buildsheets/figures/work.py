@@ -26,6 +26,7 @@ from buildsheets.figures.format import (
 from buildsheets.figures.gaps import later_version, settle
 from buildsheets.figures.gearing import drive_text
 from buildsheets.figures.glance import glance, judge_top_speed, kmh
+from buildsheets.figures.haulage import haulage
 from buildsheets.figures.head import head, prototype_top
 from buildsheets.figures.heating import dropper_figures
 from buildsheets.figures.ledger import Ledger
@@ -77,6 +78,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         else Gearing(ratio=None, efficiency=None, back_drive_efficiency=None, stages=[])
     )
     _show_top_step(solved, ledger)
+    hauled = haulage(record, solved, ledger)
     _judge_supply(record, ledger)
     rows = costs.part_rows(record)
     cost = _cost(rows, record.currency or options.currency, ledger)
@@ -96,10 +98,10 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
             dropper,
             decoder,
             min(mesh) if mesh else None,
+            not gearing["stages"] or any(row["kind"] != "worm" for row in gearing["stages"]),
             cost,
             bench_time,
             highest,
-            not gearing["stages"] or any(row["kind"] != "worm" for row in gearing["stages"]),
             ledger.verdicts,
         ),
         verdicts=ledger.verdicts,
@@ -126,7 +128,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         decoder=decoder,
         highest_volts=highest,
         feedback=None,
-        haulage=None,
+        haulage=hauled,
         sound=_sound(solved, beats),
         parts=rows,
         tools=list(record.tools),

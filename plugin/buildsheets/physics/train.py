@@ -344,6 +344,38 @@ def steepest_grade(
     return (spare - np.asarray(rolling, dtype=np.float64) * train) / (train + np.asarray(loco_mass, dtype=np.float64))
 
 
+def steepest_grade_for_force(
+    available_force: ArrayLike, train_mass: ArrayLike, rolling: ArrayLike = ROLLING_COEFFICIENT, *, loco_mass: ArrayLike
+) -> Values:
+    """Steepest grade on which a force at the tread still moves a train and its locomotive.
+
+    Parameters
+    ----------
+    available_force : array_like
+        At the tread, such as where the motor stalls. [N]
+    train_mass : array_like
+        Of the vehicles hauled. [kg]
+    rolling : array_like
+        Rolling resistance of the vehicles over their weight. [-]
+    loco_mass : array_like
+        Of the locomotive. [kg]
+
+    Returns
+    -------
+    ndarray
+        Rise over run; negative if the force is too small on the level, infinite if it lifts the whole weight. [-]
+
+    References
+    ----------
+    .. [1] Sum of resistances solved for the slope (computed).
+    """
+    train = np.asarray(train_mass, dtype=np.float64)
+    whole, drag = train + np.asarray(loco_mass, dtype=np.float64), np.asarray(rolling, dtype=np.float64) * train
+    share = np.asarray(available_force, dtype=np.float64) / (GRAVITY * np.hypot(whole, drag))
+    slope = np.arcsin(np.clip(share, -1.0, 1.0)) - np.arctan2(drag, whole)
+    return np.where(share >= 1, np.inf, np.tan(slope))
+
+
 def drawbar_power(force: ArrayLike, speed: ArrayLike) -> Values:
     """Power that a force takes at a speed.
 
