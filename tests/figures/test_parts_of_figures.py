@@ -487,3 +487,13 @@ def test_a_cv_that_the_decoder_lacks_changes_nothing_and_is_told(figures_of: Wor
     assert level_of(lacking, "decoder settings") == "caution"
     assert able["speed"]["duty"][-1] == pytest.approx(128 / 255)
     assert not [verdict for verdict in able["verdicts"] if verdict["subject"] == "decoder settings"]
+
+
+def test_a_stall_that_softens_the_neighbour_is_a_caution_though_the_part_bears_it(figures_of: Work):
+    # Polystyrene goes soft from 95 degC (source opened: polymer tables); the part itself ends at 155.
+    beside = {"dropper.near": "polystyrene", "dropper.clearance": "5 mm", "dropper.resistor.rating": "2 W"}
+    near = figures_of(beside)
+    stalled = near["dropper"]["stall_temperature_c"]
+    assert 95 < stalled < 155
+    assert level_of(near, "dropper heat") == "caution"
+    assert any("sticks at full step" in verdict["message"] for verdict in near["verdicts"])

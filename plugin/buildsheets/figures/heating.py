@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -297,14 +298,21 @@ def _judge(figures: DropperFigures, dropper: models.Dropper, ledger: Ledger) -> 
         level = "stop" if dropper.clearance is None or dropper.clearance.value < 3e-3 else _at_least(level, "caution")
     if dropper.resistor is None and hottest > DIODE_LIMIT:
         level = "stop"
-    stall = figures["stall_temperature_c"]
-    if stall is not None and stall > _zero_power(dropper):
+    stall, bears = figures["stall_temperature_c"], _bears_stalled(dropper)
+    if stall is not None and stall > bears:
         words.append(f"if the loco sticks at full step it heads for {plain(stall)} °C: cut the power")
         level = _at_least(level, "caution")
     if hottest >= heat.burn_threshold("ceramics glass stone", 60).low:
         words.append("hot to the touch")
         level = _at_least(level, "caution")
     ledger.judge("dropper heat", level, f"The dropper reaches {'; '.join(words)}.")
+
+
+def _bears_stalled(dropper: models.Dropper) -> float:
+    """Lower of the resistor's own end and where its neighbour goes soft [degC]."""
+    material = heat.MATERIALS.get(dropper.near.value) if dropper.near else None
+    soft = material.softens_from if material else None
+    return min(_zero_power(dropper), soft if soft is not None else math.inf)
 
 
 def _softens(temperature: float, material: str) -> bool:
