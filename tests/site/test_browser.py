@@ -69,3 +69,17 @@ def test_a_sheet_opens_from_the_disk(browser: Browser, built: Project) -> None:
     shown = page.locator(".bs-drawing svg").first.is_visible()
     page.close()
     assert shown
+
+
+@pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
+def test_the_filter_hides_the_other_locomotives(browser: Browser, served: str, size: dict[str, int]) -> None:
+    page = browser.new_page(viewport=size)  # type: ignore[arg-type]
+    page.goto(served + "/builds/")
+    rows = page.locator(".bs-index tbody tr")
+    before = rows.count()
+    page.fill(".bs-filter input", "harbour branch")
+    shown = [row.inner_text() for row in rows.all() if row.is_visible()]
+    page.close()
+    assert before > 1
+    assert len(shown) == 1
+    assert "Harbour branch" in shown[0]
