@@ -139,7 +139,15 @@ SAMPLE: dict[str, object] = {
         "lacks": ["It has no middle voltage, CV6; the speed table does that job."],
     },
     "highest_volts": {"track_v": 16.0, "top_scale_mph": 76.0, "resistor_temperature_c": 131.0, "locked_rotor_current_a": 0.34},
-    "feedback": None,
+    "feedback": {
+        "reading_fraction": [round(0.9 * (s / 126) ** 0.5, 5) for s in STEPS], "visible_from_step": 39,
+        "saturation_step": 97, "cut_off_step": 96, "mechanical_time_constant_ms": 120.0, "integral_scale": 0.55,
+        "mechanical_time_constant_without_dropper_ms": 66.0, "winding_decay_ms": 0.7, "on": True, "able": True, "shown": True,
+        "cut_off_cv10": 96, "emf_v": [round(s / 14, 4) for s in STEPS],
+        "reading_v": [round(0.9 * s / 14 * (s / 126) ** 0.5, 4) for s in STEPS], "measuring_resistance_ohm": 1e5,
+        "diodes_hide": True, "bypass_offered_ohm": 1000.0, "reading_with_bypass_v": [round(0.99 * s / 14, 4) for s in STEPS],
+        "visible_from_step_with_bypass": 1, "closed_loop_scale_mph": None,
+    },
     "haulage": {
         "tractive_force_n": 0.47, "slip_limit_n": 0.47, "vehicles_level": 29, "vehicles_on_grade": 12,
         "stall_force_n": 0.72, "slips_before_stall": True, "speed_drop_share": 0.054,
@@ -200,7 +208,7 @@ def _emptied(value: object) -> object:
 def empty_figures() -> Figures:
     """Return figures in which everything that may be None is None and every list is empty."""
     empty = cast(dict[str, object], _emptied(deepcopy(SAMPLE)))
-    empty |= {"format": 1, "slug": "bare", "title": "Bare", "dropper": None, "speed": None, "highest_volts": None, "haulage": None,
+    empty |= {"format": 1, "slug": "bare", "title": "Bare", "dropper": None, "speed": None, "highest_volts": None, "haulage": None, "feedback": None,
               "run_length_m": 1.0}
     cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")
     cast(dict[str, object], empty["drive"]).update(kind="decoder")

@@ -12,7 +12,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from sample import empty_figures, sample_figures
 
-from buildsheets.sheet.charts import Chart, _spread, heat_chart, pull_chart, speed_chart
+from buildsheets.sheet.charts import Chart, _spread, feedback_chart, heat_chart, pull_chart, speed_chart
 from buildsheets.sheet.svg import page_svg, standalone
 
 LIMIT = 42_000  # bytes; goal of the design for one inline chart
@@ -20,7 +20,8 @@ HERE = Path(__file__).parent
 
 
 def _charts() -> dict[str, Chart]:
-    drawn = {"speed": speed_chart(sample_figures()), "heat": heat_chart(sample_figures()), "pull": pull_chart(sample_figures())}
+    drawn = {"speed": speed_chart(sample_figures()), "heat": heat_chart(sample_figures()), "pull": pull_chart(sample_figures()),
+             "feedback": feedback_chart(sample_figures())}
     charts = {name: chart for name, chart in drawn.items() if chart is not None}
     assert len(charts) == len(drawn)
     return charts
@@ -40,7 +41,7 @@ def test_same_bytes_in_this_and_in_another_process(charts: dict[str, Chart]) -> 
     assert other.stdout.decode() == charts["speed"].svg
 
 
-@pytest.mark.parametrize("name", ["speed", "heat", "pull"])
+@pytest.mark.parametrize("name", ["speed", "heat", "pull", "feedback"])
 def test_drawing_fits_into_a_page(charts: dict[str, Chart], name: str) -> None:
     svg = charts[name].svg
     assert len(svg.encode()) <= LIMIT
@@ -90,6 +91,7 @@ def test_nothing_known_gives_no_chart() -> None:
     assert speed_chart(empty_figures()) is None
     assert heat_chart(empty_figures()) is None
     assert pull_chart(empty_figures()) is None
+    assert feedback_chart(empty_figures()) is None
 
 
 def test_pull_says_what_gives_way_first(charts: dict[str, Chart]) -> None:

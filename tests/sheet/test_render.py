@@ -215,7 +215,7 @@ def test_data_files() -> None:
     figures = sample_figures()
     figures["curves"][0]["name"] = "=HYPERLINK(1)"
     files = data_files(figures)
-    assert set(files) == {"speed.csv", "dropper.csv", "haulage.csv", "speed.svg", "dropper.svg", "haulage.svg"}
+    assert set(files) == {"speed.csv", "dropper.csv", "haulage.csv", "speed.svg", "dropper.svg", "haulage.svg", "feedback.csv", "feedback.svg"}
     assert b"\r" not in files["speed.csv"]
     rows = list(csv.reader(io.StringIO(files["speed.csv"].decode("utf-8"))))
     assert rows[0][:3] == ["step", "duty [1]", "scale speed [mph]"]

@@ -333,6 +333,31 @@ class Haulage(TypedDict):
     train_speed_on_grade_mph: float | None
 
 
+class Feedback(TypedDict):
+    """What the decoder's feedback sees and holds: the record's train on the level, forward, warm. Arrays over the steps."""
+
+    reading_fraction: Curve  # what the decoder reads as a share of the true EMF, at the steady EMF of each step
+    visible_from_step: int | None  # from here on at least half the EMF is read; None if it never is
+    saturation_step: int | None  # from here on the target needs more than full on-time; None if all can be held
+    cut_off_step: int  # recommended: the last step it can hold
+    mechanical_time_constant_ms: float | None  # at half step, train included
+    integral_scale: float | None  # integral term over the one that suited the motor without the dropper
+    mechanical_time_constant_without_dropper_ms: float | None
+    winding_decay_ms: float  # after the last pulse, until a reading is true
+    on: bool | None  # as the record says
+    able: bool | None  # whether the decoder has feedback
+    shown: bool  # whether feedback is a matter for this build's sheet
+    cut_off_cv10: int | None  # value for it where the decoder has CV10
+    emf_v: Curve  # steady, feedback off
+    reading_v: Curve
+    measuring_resistance_ohm: float
+    diodes_hide: bool  # a diode string without bypass stands between motor and decoder
+    bypass_offered_ohm: float | None
+    reading_with_bypass_v: Curve | None
+    visible_from_step_with_bypass: int | None
+    closed_loop_scale_mph: Curve | None  # held, or all there is; feedback off above the cut-off as set; None when off
+
+
 class Figures(TypedDict):
     """Everything a sheet shows."""
 
@@ -357,7 +382,7 @@ class Figures(TypedDict):
     run_length_m: float
     decoder: DecoderFigures
     highest_volts: HighestVolts | None
-    feedback: None  # a later version fills it
+    feedback: Feedback | None
     haulage: Haulage | None
     sound: dict[str, Curve] | None  # chuffs_per_second
     parts: list[PartRow]

@@ -20,9 +20,10 @@ WITH_SPEED = (
     "highest_volts",
     "sound",
     "haulage",
+    "feedback",
 )
 """Figures that are worked out together with the running speed."""
-LATER = ("feedback", "options", "hold_points", "calibration", "speed.top_scale_mph_band", "curves")
+LATER = ("options", "hold_points", "calibration", "speed.top_scale_mph_band", "curves")
 """Figures that this version leaves empty; of the curves, their bands."""
 
 VERSION = "version"
@@ -51,9 +52,19 @@ def _has(record: models.Record, key: str) -> bool:
         return record.dropper is not None
     if key == "highest_volts":
         return bool(record.supply and record.supply.highest) or record.decoder is not None
+    if key == "feedback":
+        return may_have_feedback(record)
     if key == "sound":
         return bool(record.prototype and record.prototype.type is models.Traction.STEAM)
     return True
+
+
+def may_have_feedback(record: models.Record) -> bool:
+    """Whether there is a decoder that is not known to lack feedback."""
+    if record.decoder is None and record.supply is not None and record.supply.direct_current is not None:
+        return False
+    abilities = record.decoder.abilities if record.decoder else None
+    return record.feedback is not None or abilities is None or abilities.feedback is not False
 
 
 def _waits(value: Any, path: list[str]) -> bool:

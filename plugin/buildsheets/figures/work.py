@@ -10,6 +10,7 @@ import numpy as np
 from buildsheets.figures import bench, costs, trials
 from buildsheets.figures.cautions import cautions
 from buildsheets.figures.decoder import decoder_figures, judge_decoder, locked_rotor_current
+from buildsheets.figures.feedback import feedback_figures
 from buildsheets.figures.format import (
     FORMAT,
     CardRow,
@@ -127,7 +128,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         run_length_m=options.run_length_m,
         decoder=decoder,
         highest_volts=highest,
-        feedback=None,
+        feedback=feedback_figures(record, solved, ledger),
         haulage=hauled,
         sound=_sound(solved, beats),
         parts=rows,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
-from buildsheets.figures.format import BenchPointFigures, Curve, DropperFigures, Figures, Haulage, NamedCurve
+from buildsheets.figures.format import BenchPointFigures, Curve, DropperFigures, Feedback, Figures, Haulage, NamedCurve
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.svg import ACCENT, INK, MUTED, RULE, page_svg, standalone
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["Chart", "heat_chart", "pull_chart", "speed_chart", "standalone"]
+__all__ = ["Chart", "feedback_chart", "heat_chart", "pull_chart", "speed_chart", "standalone"]
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
 WIDTH, HEIGHT = 5.4, 3.7  # in; 389 x 266 user units: lettering stays legible on a phone, and above 9 pt on paper
@@ -390,3 +390,74 @@ def pull_chart(figures: Figures, unit: str = "mph") -> Chart | None:
             _draw_slip(axes, haulage["slip_limit_n"])
         _label_ends(axes, labels)
         return _finish(figure, "pull", title, haulage_finding(haulage, unit))
+
+
+def feedback_finding(feedback: Feedback) -> str:
+    """Return what the chart of the reading shows, in words.
+
+    Parameters
+    ----------
+    feedback : Feedback
+        What one build's feedback sees.
+    """
+    seen, top = feedback["visible_from_step"], feedback["reading_fraction"][-1]
+    if seen is None:
+        words = "Feedback never reads half of what the motor makes."
+    elif seen == 1:
+        words = "Feedback sees the motor from the first step."
+    else:
+        words = f"Below step {seen} less than half of what the motor makes is read."
+    if top is not None:
+        words += f" At the top step the reading is {number(100 * top)} % of it."
+    if feedback["bypass_offered_ohm"] is not None and feedback["visible_from_step_with_bypass"] is not None:
+        words += f" With {given(feedback['bypass_offered_ohm'], 'ohm')} across the string it would be seen from step "
+        words += f"{feedback['visible_from_step_with_bypass']}."
+    if feedback["saturation_step"] is not None:
+        words += f" From step {feedback['saturation_step']} the target is out of reach."
+    return words
+
+
+def _feedback_lines(feedback: Feedback) -> list[tuple[str, Curve, tuple[str, str, str, float]]]:
+    lines = [("what the motor makes", feedback["emf_v"], STYLES[1]), ("what is read", feedback["reading_v"], STYLES[0])]
+    if feedback["reading_with_bypass_v"] is not None:
+        lines.append((f"read with {given(feedback['bypass_offered_ohm'] or 0, 'ohm')} across", feedback["reading_with_bypass_v"], STYLES[3]))
+    return lines
+
+
+def _draw_saturation(axes: Axes, step: int) -> None:
+    late = step > STEPS / 2
+    axes.axvline(step, color=INK, linewidth=0.9, dashes=(9, 3))
+    axes.annotate(
+        f"target out of reach from {step}", (step, 0.0), (-4 if late else 4, 4), xycoords=("data", "axes fraction"),
+        textcoords="offset points", ha="right" if late else "left", va="bottom", color=INK,
+    )
+
+
+def feedback_chart(figures: Figures) -> Chart | None:
+    """Return what feedback reads against speed step, or None where it is not known or no matter for the sheet.
+
+    Parameters
+    ----------
+    figures : Figures
+        The figures of one build.
+    """
+    feedback = figures["feedback"]
+    if feedback is None or not feedback["shown"]:
+        return None
+    import matplotlib as mpl
+
+    title, labels = "What the feedback sees", []
+    with mpl.rc_context(SETTINGS):
+        figure, axes = _blank(title, "Volts at the speed each step gives with feedback off, V")
+        for name, curve, (colour, dash, marker, width) in _feedback_lines(feedback):
+            heights = _gaps(curve)
+            axes.plot(
+                range(1, len(heights) + 1), heights, color=colour, linestyle=dash, linewidth=width, marker=marker,
+                markersize=4, markevery=(15, 22), markerfacecolor="none",
+            )
+            labels.append(EndLabel(_last(heights) or 0.0, name, colour))
+        axes.set_ylim(bottom=0)
+        if feedback["saturation_step"] is not None:
+            _draw_saturation(axes, feedback["saturation_step"])
+        _label_ends(axes, labels)
+        return _finish(figure, "feedback", title, feedback_finding(feedback))

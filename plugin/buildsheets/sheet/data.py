@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from io import StringIO
 
 from buildsheets.figures.format import Curve, Figures
-from buildsheets.sheet.charts import heat_chart, pull_chart, speed_chart, standalone
+from buildsheets.sheet.charts import feedback_chart, heat_chart, pull_chart, speed_chart, standalone
 
 SPEED_COLUMNS = (
     ("duty", "duty [1]"),
@@ -75,6 +75,18 @@ def _haulage_table(figures: Figures) -> bytes | None:
     return _table([("pull [N]", haulage["pull_n"]), ("scale speed [mph]", haulage["pull_speed_mph"])])
 
 
+def _feedback_table(figures: Figures) -> bytes | None:
+    feedback = figures["feedback"]
+    if feedback is None or not feedback["shown"]:
+        return None
+    return _table([
+        ("step", range(1, len(feedback["emf_v"]) + 1)),
+        ("EMF [V]", feedback["emf_v"]),
+        ("reading [V]", feedback["reading_v"]),
+        ("share read [1]", feedback["reading_fraction"]),
+    ])
+
+
 def data_files(figures: Figures) -> dict[str, bytes]:
     """Return the files that a sheet links to: name and content, only those that the figures can fill.
 
@@ -85,6 +97,7 @@ def data_files(figures: Figures) -> dict[str, bytes]:
     """
     files = {"speed.csv": _speed_table(figures), "dropper.csv": _dropper_table(figures), "haulage.csv": _haulage_table(figures)}
     charts = {"speed.svg": speed_chart(figures), "dropper.svg": heat_chart(figures), "haulage.svg": pull_chart(figures)}
+    files["feedback.csv"], charts["feedback.svg"] = _feedback_table(figures), feedback_chart(figures)
     for name, chart in charts.items():
         files[name] = None if chart is None else standalone(chart.svg)
     return {name: content for name, content in files.items() if content is not None}

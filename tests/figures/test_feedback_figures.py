@@ -1,0 +1,114 @@
+"""Feedback of whole builds: what is seen, held and recommended.
+
+Laws are those of the linear motor, computed here by hand; CV10 as in NMRA S-9.2.2 (source opened). That diode strings
+hide a slow motor and banks do not is common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from buildsheets.figures import Figures
+
+Work = Callable[..., Figures]
+
+ON = {"feedback": {"on": "true", "input": "100 kohm"}}
+STRING = {"dropper.resistor": None, "dropper.parallel": None, "dropper.layout": None, "dropper.diodes": {"pairs": 3}}
+KNOWN = {"decoder.abilities": {"feedback": "true", "feedback_cut_off": "true"}}
+
+
+def feedback(figures: Figures) -> dict[str, Any]:
+    found = figures["feedback"]
+    assert found is not None
+    return dict(found)
+
+
+def test_bank_and_bare_motor_are_read_true(figures_of: Work):
+    for changes in ({}, {"dropper": None}):
+        found = feedback(figures_of(changes))
+        assert len(found["reading_fraction"]) == 126
+        assert min(found["reading_fraction"]) > 0.999
+        assert found["visible_from_step"] == 1
+        assert found["bypass_offered_ohm"] is None
+
+
+def test_string_hides_the_slow_motor_and_a_bypass_shows_it(figures_of: Work):
+    hidden = feedback(figures_of(STRING))
+    bypassed = feedback(figures_of({**STRING, "dropper.diodes": {"pairs": 3, "bypass": "1 kohm"}}))
+    assert hidden["visible_from_step"] > 5
+    assert hidden["reading_fraction"][0] < 0.05
+    assert hidden["visible_from_step_with_bypass"] == 1
+    # 3 pairs at the microamps of some volts over 100 kohm: about 0.4 V each (computed from the card)
+    assert hidden["emf_v"][-1] - hidden["reading_v"][-1] == pytest.approx(3 * 0.42, abs=0.15)
+    assert min(bypassed["reading_fraction"]) > 0.98
+    assert bypassed["reading_fraction"] == pytest.approx(
+        [with_it / emf if emf else bypassed["reading_fraction"][i]
+         for i, (with_it, emf) in enumerate(zip(hidden["reading_with_bypass_v"], hidden["emf_v"], strict=True))]
+    )
+
+
+def test_saturation_is_where_full_on_time_falls_short(figures_of: Work):
+    figures = figures_of(ON)
+    found, bus = feedback(figures), figures["drive"]["bus_voltage_v"]
+    full, step = found["emf_v"][-1], found["saturation_step"]  # no CV5: step 126 is full on
+    assert bus * (step - 1) / 126 <= full < bus * step / 126
+    assert found["cut_off_step"] == step - 1
+    assert feedback(figures_of({**ON, "dropper": None}))["saturation_step"] > step
+    lowered = {"decoder_settings": [{"cv": 2, "value": 4}, {"cv": 6, "value": 64}, {"cv": 5, "value": 128}]}
+    assert feedback(figures_of({**ON, **lowered}))["saturation_step"] is None
+
+
+def test_closed_loop_is_held_and_then_all_there_is(figures_of: Work):
+    figures = figures_of(ON)
+    found, per_volt = feedback(figures), figures["speed"]["top_scale_mph"] / feedback(figures)["emf_v"][-1]
+    held = found["closed_loop_scale_mph"]
+    assert held[19] == pytest.approx(figures["drive"]["bus_voltage_v"] * 20 / 126 * per_volt)
+    assert held[-1] == pytest.approx(figures["speed"]["top_scale_mph"], rel=1e-3)
+    cut = feedback(figures_of({"feedback": {"on": "true", "cut_off_step": 60}}))["closed_loop_scale_mph"]
+    assert cut[:60] == held[:60]
+    assert cut[60:] == figures["speed"]["scale_mph"][60:]
+    assert feedback(figures_of())["closed_loop_scale_mph"] is None
+
+
+def test_time_constant_is_the_textbooks_in_brake(figures_of: Work):
+    """J R_T / K² with the train's mass reflected, computed by hand; the winding is some kelvin warm."""
+    figures = figures_of({"decoder.off_mode": "brake"})
+    found, motor = feedback(figures), figures["motor"]
+    inertia = 0.6e-7 + (0.285 + 4 * 0.110) * (0.01015 / figures["gearing"]["ratio"]) ** 2
+    cold = 1e3 * inertia * (28 + 16.5) / motor["emf_constant_v_s_per_rad"] ** 2
+    assert cold < found["mechanical_time_constant_ms"] < 1.2 * cold
+    assert found["integral_scale"] == pytest.approx(28 / 44.5, rel=0.05)
+    assert found["mechanical_time_constant_without_dropper_ms"] == pytest.approx(
+        found["integral_scale"] * found["mechanical_time_constant_ms"]
+    )
+    assert found["winding_decay_ms"] == pytest.approx(5 * 6.0 / 44.5)
+
+
+def test_unweighed_loco_has_no_time_constant_and_says_so(figures_of: Work):
+    figures = figures_of({"model.mass": None})
+    entry = next(entry for entry in figures["missing"] if entry["name"] == "model.mass")
+    for key in ("mechanical_time_constant_ms", "mechanical_time_constant_without_dropper_ms", "integral_scale"):
+        assert feedback(figures)[key] is None
+        assert f"feedback.{key}" in entry["needed_for"]
+
+
+def test_cv10_only_where_the_decoder_has_it(figures_of: Work):
+    figures = figures_of({**ON, **KNOWN})
+    found = feedback(figures)
+    assert found["cut_off_cv10"] == found["cut_off_step"]
+    assert any(v["subject"] == "feedback cut-off" and "CV10" in v["message"] for v in figures["verdicts"])
+    obeyed = figures_of({**ON, **KNOWN, "decoder_settings": [{"cv": 10, "value": found["cut_off_cv10"]}]})
+    assert all(v["subject"] != "feedback cut-off" for v in obeyed["verdicts"])
+    assert feedback(figures_of(ON))["cut_off_cv10"] is None
+
+
+def test_feedback_is_shown_where_it_matters(figures_of: Work):
+    assert not feedback(figures_of())["shown"]
+    assert feedback(figures_of(ON))["shown"]
+    assert feedback(figures_of(KNOWN))["shown"]
+    assert figures_of({"decoder.abilities": {"feedback": "false"}})["feedback"] is None
+    names = [entry["name"] for entry in figures_of({"feedback": {"on": "false"}})["assumed"]]
+    assert names == ["feedback.full_emf", "feedback.input"]
