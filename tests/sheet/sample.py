@@ -158,6 +158,10 @@ SAMPLE: dict[str, object] = {
         "train_pull_on_grade_n": 0.183, "train_speed_on_grade_mph": 48.4,
     },
     "sound": None,
+    "lamps": [{"name": "front lamp", "needed_ohm": 5150.0, "nearest_e24_ohm": 5600.0, "current_a": 0.00184,
+               "power_w": 0.019, "fitted_current_a": 0.0022}],
+    "stay_alive": {"hold_time_s": 4.2, "stored_energy_j": 18.2, "charging_current_a": 0.16, "charging_power_w": 2.6,
+                   "rail_peak_v": 16.0, "rated_voltage_v": 16.2},
     "parts": [
         {"quantity": 1, "name": "12 x 20 mm five-pole can, 12 V", "stock": "M-07", "used_for": "drive", "unit_price": 9.5,
          "line_price": 9.5},
@@ -208,7 +212,9 @@ def _emptied(value: object) -> object:
 def empty_figures() -> Figures:
     """Return figures in which everything that may be None is None and every list is empty."""
     empty = cast(dict[str, object], _emptied(deepcopy(SAMPLE)))
-    empty |= {"format": 1, "slug": "bare", "title": "Bare", "dropper": None, "speed": None, "highest_volts": None, "haulage": None, "feedback": None,
+    empty |= {"stay_alive": None, "format": 1,
+              "slug": "bare", "title": "Bare", "dropper": None, "speed": None,
+              "highest_volts": None, "haulage": None, "feedback": None,
               "run_length_m": 1.0}
     cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")
     cast(dict[str, object], empty["drive"]).update(kind="decoder")

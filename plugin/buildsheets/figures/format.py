@@ -358,6 +358,28 @@ class Feedback(TypedDict):
     closed_loop_scale_mph: Curve | None  # held, or all there is; feedback off above the cut-off as set; None when off
 
 
+class LampFigures(TypedDict):
+    """One lamp circuit on full bus volts."""
+
+    name: str
+    needed_ohm: float | None
+    nearest_e24_ohm: float | None  # at or above the needed one
+    current_a: float | None  # through that resistor
+    power_w: float | None  # in it
+    fitted_current_a: float | None  # through the resistor of the record
+
+
+class StayAliveFigures(TypedDict):
+    """The store of charge: motor only, light engine at step 64."""
+
+    hold_time_s: float | None
+    stored_energy_j: float | None
+    charging_current_a: float | None  # at the first instant
+    charging_power_w: float | None  # in the charging resistor, at the first instant
+    rail_peak_v: float
+    rated_voltage_v: float | None
+
+
 class Figures(TypedDict):
     """Everything a sheet shows."""
 
@@ -385,6 +407,8 @@ class Figures(TypedDict):
     feedback: Feedback | None
     haulage: Haulage | None
     sound: dict[str, Curve] | None  # chuffs_per_second
+    lamps: list[LampFigures]
+    stay_alive: StayAliveFigures | None
     parts: list[PartRow]
     tools: list[str]
     cost: Cost

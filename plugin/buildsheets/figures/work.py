@@ -10,6 +10,7 @@ import numpy as np
 from buildsheets.figures import bench, costs, trials
 from buildsheets.figures.cautions import cautions
 from buildsheets.figures.decoder import decoder_figures, judge_decoder, locked_rotor_current
+from buildsheets.figures.extras import lamp_figures, stay_alive_figures
 from buildsheets.figures.feedback import feedback_figures
 from buildsheets.figures.format import (
     FORMAT,
@@ -80,6 +81,8 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     )
     _show_top_step(solved, ledger)
     hauled = haulage(record, solved, ledger)
+    lamps = lamp_figures(record, solved.source.top_voltage if solved.source else None, ledger)
+    stay_alive = stay_alive_figures(record, solved, ledger)
     _judge_supply(record, ledger)
     rows = costs.part_rows(record)
     cost = _cost(rows, record.currency or options.currency, ledger)
@@ -131,6 +134,8 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         feedback=feedback_figures(record, solved, ledger),
         haulage=hauled,
         sound=_sound(solved, beats),
+        lamps=lamps,
+        stay_alive=stay_alive,
         parts=rows,
         tools=list(record.tools),
         cost=cost,
