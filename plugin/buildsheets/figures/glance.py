@@ -90,7 +90,7 @@ def glance(
             id="bench_time",
             label="Time on the bench",
             value=quantity(bench_time, "h", 2),
-            level="ok",
+            level="note" if bench_time is None else "ok",
             sentence="As the builder noted it." if bench_time is not None else "Not noted.",
         )
     )
