@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildsheets.physics import heat, motor
+from buildsheets.physics import heat, motor, store
 
 sizes = st.tuples(st.floats(0.008, 0.025), st.floats(0.012, 0.040))
 kinds = st.sampled_from(["iron core", "coreless"])
@@ -122,6 +122,6 @@ def test_every_material_is_kept_below_what_softens_it():
 
 @given(st.floats(0.01, 2), st.floats(8, 20), st.floats(1, 7), st.floats(0.01, 1))
 def test_energy_spent_by_the_stay_alive_is_mean_voltage_times_charge(capacitance, full, least, current):
-    spent = heat.stored_energy(capacitance, full) - heat.stored_energy(capacitance, least)
-    time = heat.hold_time(capacitance, full, least, current)
+    spent = store.stored_energy(capacitance, full) - store.stored_energy(capacitance, least)
+    time = store.hold_time(capacitance, full, least, current)
     assert spent == pytest.approx((full + least) / 2 * current * time)

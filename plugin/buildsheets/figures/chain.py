@@ -8,6 +8,7 @@ from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
 from buildsheets.physics.diodes import SCHOTTKY, SILICON, THERMAL_VOLTAGE, DiodeCard, pair_voltage
+from buildsheets.physics.parts import bank_resistance
 from buildsheets.records import models
 
 SHOWN_CURRENT = 0.1
@@ -49,7 +50,7 @@ def series_chain(dropper: models.Dropper | None, ledger: Ledger) -> Series | Non
 
 
 def _bank(dropper: models.Dropper, each: float, ledger: Ledger) -> float:
-    resistance = each * dropper.in_series / dropper.parallel
+    resistance = float(bank_resistance(each, dropper.parallel, dropper.in_series))
     ledger.work(
         "Dropper",
         "resistance of the bank",

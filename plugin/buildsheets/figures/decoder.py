@@ -10,6 +10,7 @@ from buildsheets.figures.motor import WorkingMotor
 from buildsheets.numerals import number as plain
 from buildsheets.physics.cvs import standard_cv
 from buildsheets.physics.diodes import pair_voltage
+from buildsheets.physics.dropper import margin
 from buildsheets.physics.pwm import periodic_current
 from buildsheets.records import models
 
@@ -99,7 +100,7 @@ def _margin(decoder: models.Decoder | None, name: str, demand: float | None, led
     rating = getattr(decoder, name) if decoder else None
     if decoder is not None and rating is None:
         ledger.lack(f"decoder.{name}", f"decoder.{name.removesuffix('_current')}_margin")
-    return rating.value / demand if rating is not None and demand else None
+    return float(margin(rating.value, demand)) if rating is not None and demand else None
 
 
 def _setting(setting: models.CvSetting) -> Setting:

@@ -7,7 +7,7 @@ from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.solving import Solved, solve
 from buildsheets.numerals import engineering, quantity
 from buildsheets.physics.parts import preferred_at_or_above, series_resistance
-from buildsheets.physics.store import hold_time, stored_energy
+from buildsheets.physics.store import charging_current, charging_power, hold_time, stored_energy
 from buildsheets.records import models
 
 HOLD_STEP = 64
@@ -80,8 +80,8 @@ def stay_alive_figures(record: models.Record, solved: Solved, ledger: Ledger) ->
     figures = StayAliveFigures(
         hold_time_s=_hold(given, record, bus, ledger),
         stored_energy_j=float(stored_energy(size.value, bus)) if size else None,
-        charging_current_a=peak / charging.value if charging else None,
-        charging_power_w=peak**2 / charging.value if charging else None,
+        charging_current_a=float(charging_current(peak, charging.value)) if charging else None,
+        charging_power_w=float(charging_power(peak, charging.value)) if charging else None,
         rail_peak_v=peak,
         rated_voltage_v=given.capacitor.rated_voltage.value if given.capacitor.rated_voltage else None,
     )

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from buildsheets.figures.format import Cost, DecoderFigures, DropperFigures, Glance, HighestVolts, Level, Start, Verdict
 from buildsheets.figures.heating import hottest_part
 from buildsheets.figures.ledger import Ledger
-from buildsheets.numerals import UNKNOWN, money, quantity, speed
+from buildsheets.numerals import UNKNOWN, in_speed_unit, money, quantity, speed
 from buildsheets.numerals import number as plain
-from buildsheets.physics.scales import KMH, MPH, nem_661_allowance
+from buildsheets.physics.scales import nem_661_allowance
 
 CLOSE = 1.1
 """Share of the prototype's top speed up to which it is called close; common practice."""
@@ -161,4 +161,4 @@ def _highest(highest: HighestVolts) -> Glance:
 
 def kmh(mph: float | None) -> float | None:
     """Return a speed in km/h."""
-    return None if mph is None else mph * MPH / KMH
+    return None if mph is None else in_speed_unit(mph, "km/h")

@@ -13,7 +13,7 @@ from buildsheets.physics import motor as motors
 from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM
 from buildsheets.records import models
 
-FLYWHEEL_DENSITY = {"brass": 8470.0, "steel": 7850.0, "lead": 11_340.0, "tungsten": 18_000.0}
+FLYWHEEL_DENSITY = {"brass": motors.BRASS_DENSITY, "steel": 7850.0, "lead": 11_340.0, "tungsten": 18_000.0}
 """[kg/m3], handbook values from memory; tungsten as sintered heavy alloy."""
 DEFAULT_SIZE = (0.016, 0.026)
 """Diameter and length [m] of a common can motor, for inertia and heat when a record gives none. Common practice."""
@@ -194,7 +194,7 @@ def _resistance(motor: models.Motor, ledger: Ledger) -> float | None:
 
 def _compare(volts: float, stall: float, winding: float, ledger: Ledger) -> None:
     """Two statements of one thing: say so when they part by more than a tenth."""
-    share = volts / stall / winding
+    share = float(motors.stall_ratio(volts, stall, winding))
     if abs(share - 1) > motors.DATA_SHEET_AGREEMENT:
         ledger.judge(
             "motor",

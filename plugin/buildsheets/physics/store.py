@@ -53,3 +53,49 @@ def stored_energy(capacitance: ArrayLike, voltage: ArrayLike) -> Values:
     .. [1] Definition of capacitance (computed).
     """
     return np.asarray(capacitance, dtype=np.float64) * np.asarray(voltage, dtype=np.float64) ** 2 / 2
+
+
+def charging_current(voltage: ArrayLike, resistance: ArrayLike) -> Values:
+    """Current into an empty stay-alive at the first instant.
+
+    Parameters
+    ----------
+    voltage : array_like
+        Rectified supply [V].
+    resistance : array_like
+        Charging resistor [ohm].
+
+    Returns
+    -------
+    ndarray
+        Current [A].
+
+    References
+    ----------
+    Ohm's law on an empty capacitor.
+    """
+    current: Values = np.asarray(voltage, dtype=float) / np.asarray(resistance, dtype=float)
+    return current
+
+
+def charging_power(voltage: ArrayLike, resistance: ArrayLike) -> Values:
+    """Heat in the charging resistor of an empty stay-alive at the first instant.
+
+    Parameters
+    ----------
+    voltage : array_like
+        Rectified supply [V].
+    resistance : array_like
+        Charging resistor [ohm].
+
+    Returns
+    -------
+    ndarray
+        Power [W]; it halves with every 0.35 R C seconds.
+
+    References
+    ----------
+    Joule's law on an empty capacitor; the power falls with exp(-2 t / RC).
+    """
+    power: Values = charging_current(voltage, resistance) ** 2 * np.asarray(resistance, dtype=float)
+    return power
