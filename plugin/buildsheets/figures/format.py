@@ -319,17 +319,19 @@ class Haulage(TypedDict):
     tractive_force_n: float | None  # the most it pulls: stall_force_n, no more than slip_limit_n
     slip_limit_n: float | None  # on the level
     vehicles_level: int | None
-    vehicles_on_grade: int | None
+    vehicles_on_grade: int | None  # on the stated grade, in the stated curve where one is given
+    vehicles_on_straight_grade: int | None  # on the stated grade without any curve
+    curve_resistance_n: float | None  # what the stated curve asks of the stated train, locomotive included
     stall_force_n: float | None  # at the tread, rotor held, friction of motor and works taken off
     slips_before_stall: bool | None
     speed_drop_share: float | None  # light engine to stated train on the level
     speed_drop_share_without_dropper: float | None
-    steepest_grade: float | None  # rise over run, with the stated train; negative if it cannot move it on the level
+    steepest_grade: float | None  # rise over run, stated train, no curve; negative if it cannot move it on the level
     pull_n: Curve  # 41 points, not steps: from none to stall, or to twice the slip limit where that is less
     pull_speed_mph: Curve  # scale speed at these
     train_pull_level_n: float | None
     train_speed_level_mph: float | None
-    train_pull_on_grade_n: float | None
+    train_pull_on_grade_n: float | None  # in the stated curve where one is given
     train_speed_on_grade_mph: float | None
 
 

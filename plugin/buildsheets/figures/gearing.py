@@ -42,17 +42,19 @@ class _Mesh:
     last: bool
 
 
-def gear_train(train: models.GearTrain | None, ledger: Ledger) -> Train | None:
-    """Work out the train; None when its teeth are not known."""
+def gear_train(train: models.GearTrain | None, ledger: Ledger, *, mesh: bool = True) -> Train | None:
+    """Work out the train; None when its teeth are not known. Without `mesh` the figures of its stages stay empty."""
     if train is None or any(_teeth(wheel) is None for stage in train.stages for wheel in _ends(stage)):
         ledger.lack("gear_train.stages", "gearing", "head.drive", *WITH_SPEED)
         return None
     rows: list[StageFigures] = []
-    for number, stage in enumerate(train.stages, 1):
-        rows += _stage_rows(number, stage, len(rows), ledger)
-    ratio = math.prod(row["ratio"] for row in rows)
+    if mesh:
+        for number, stage in enumerate(train.stages, 1):
+            rows += _stage_rows(number, stage, len(rows), ledger)
+    ratio = math.prod(_stage_ratio(stage) for stage in train.stages)
     efficiency, back = _efficiencies(train, ledger)
-    _show_train(rows, ratio, efficiency, train.efficiency is not None, ledger)
+    if mesh:
+        _show_train(rows, ratio, efficiency, train.efficiency is not None, ledger)
     figures = Gearing(ratio=ratio, efficiency=efficiency, back_drive_efficiency=back, stages=rows)
     return Train(figures, ratio, efficiency, back)
 
@@ -80,13 +82,14 @@ def _physical(stage: models.SpurStage | models.WormStage, ledger: Ledger) -> gea
     share = stage.efficiency.value if stage.efficiency else None
     if isinstance(stage, models.SpurStage):
         if share is None:
-            ledger.assume(
+            mesh = ledger.assume(
                 "gear_train.stages.efficiency",
                 "efficiency of a spur mesh",
                 gears.SPUR_STAGE_EFFICIENCY,
                 "",
                 "fine plastic or brass hobby mesh",
             )
+            share = mesh ** (len(stage.idlers) + 1)
         return gears.SpurStage(
             driver=_teeth(stage.driver) or 0,
             driven=_teeth(stage.driven) or 0,
@@ -101,16 +104,18 @@ def _physical_worm(stage: models.WormStage, share: float | None, ledger: Ledger)
     if stage.module and stage.worm_diameter:
         lead = float(gears.worm_lead_angle(stage.worm, stage.module.value, stage.worm_diameter.value))
     elif share is None:
-        ledger.assume(
-            "gear_train.stages.worm_diameter",
-            "lead angle of the worm",
-            math.degrees(lead),
-            "deg",
-            f"a worm {plain(gears.WORM_DIAMETER_QUOTIENT)} modules thick",
+        lead = math.radians(
+            ledger.assume(
+                "gear_train.stages.worm_diameter",
+                "lead angle of the worm",
+                math.degrees(lead),
+                "deg",
+                f"a worm {plain(gears.WORM_DIAMETER_QUOTIENT)} modules thick",
+            )
         )
     friction = stage.friction.value if stage.friction else gears.WORM_FRICTION
     if stage.friction is None and share is None:
-        ledger.assume(
+        friction = ledger.assume(
             "gear_train.stages.friction",
             "friction of worm on wheel",
             gears.WORM_FRICTION,
@@ -126,6 +131,11 @@ def _physical_worm(stage: models.WormStage, share: float | None, ledger: Ledger)
         pressure_angle=angle,
         efficiency=share,
     )
+
+
+def _stage_ratio(stage: models.SpurStage | models.WormStage) -> float:
+    driver = stage.worm if isinstance(stage, models.WormStage) else _teeth(stage.driver) or 0
+    return (_teeth(stage.driven) or 0) / driver
 
 
 def _efficiencies(train: models.GearTrain, ledger: Ledger) -> tuple[float, float]:

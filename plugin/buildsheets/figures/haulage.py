@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ from buildsheets.figures.motor import WorkingMotor
 from buildsheets.figures.running import listed, wheel_speed
 from buildsheets.figures.solving import Solved, train_mass
 from buildsheets.numerals import number as plain
+from buildsheets.numerals import quantity
 from buildsheets.physics import train as physics
 from buildsheets.physics.pwm import periodic_current, solve_emf
 from buildsheets.physics.scales import scale_mph
@@ -93,6 +95,7 @@ class _Weights:
     grade: float | None
     rolling: float
     adhesion: float
+    curve: float | None
 
 
 def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | None:
@@ -111,7 +114,7 @@ def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | 
     chain = _Chain(
         solved.motor, solved.source, solved.train, solved.wheel, solved.ratio, float(running.resistance[-1])
     )
-    weights = _weights(record, ledger)
+    weights = _weights(record, solved.ratio, ledger)
     stall = chain.held_force(solved.series)
     slip = None if weights.driven is None else float(physics.adhesion_limit(weights.driven, weights.adhesion))
     pulls = np.linspace(0.0, stall if slip is None else min(stall, BEYOND_SLIP * slip), POINTS)
@@ -122,7 +125,13 @@ def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | 
         vehicles_level=_vehicles(weights, stall, 0.0, "train.rolling_resistance", "haulage.vehicles_level", ledger),
         vehicles_on_grade=None
         if weights.grade is None
-        else _vehicles(weights, stall, weights.grade, "train.grade", "haulage.vehicles_on_grade", ledger),
+        else _vehicles(
+            weights, stall, weights.grade, "train.grade", "haulage.vehicles_on_grade", ledger, curve=weights.curve or 0.0
+        ),
+        vehicles_on_straight_grade=None
+        if weights.grade is None
+        else _vehicles(weights, stall, weights.grade, "train.grade", "haulage.vehicles_on_straight_grade", ledger),
+        curve_resistance_n=_curve_force(weights),
         stall_force_n=stall,
         slips_before_stall=None if slip is None else slip < stall,
         speed_drop_share=_drop(chain, solved.series, level),
@@ -140,22 +149,26 @@ def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | 
     return figures
 
 
-def _weights(record: models.Record, ledger: Ledger) -> _Weights:
+def _weights(record: models.Record, ratio: float, ledger: Ledger) -> _Weights:
     model, given = record.model or models.Model(), record.train or models.Train()
     if model.mass is None:
-        ledger.lack("model.mass", "haulage.vehicles_on_grade", "haulage.steepest_grade", "haulage.train_pull_on_grade_n",
+        ledger.lack("model.mass", "haulage.vehicles_on_grade", "haulage.vehicles_on_straight_grade",
+                    "haulage.curve_resistance_n", "haulage.steepest_grade", "haulage.train_pull_on_grade_n",
                     "haulage.train_speed_on_grade_mph")  # fmt: skip
     if model.driven_mass is None:
         ledger.lack("model.driven_mass", "haulage.tractive_force_n", "haulage.slip_limit_n", "haulage.vehicles_level",
-                    "haulage.vehicles_on_grade", "haulage.slips_before_stall", "haulage.steepest_grade")  # fmt: skip
+                    "haulage.vehicles_on_grade", "haulage.vehicles_on_straight_grade", "haulage.slips_before_stall",
+                    "haulage.steepest_grade")  # fmt: skip
     if given.vehicle_mass is None:
         ledger.lack("train.vehicle_mass", "haulage.vehicles_level", "haulage.vehicles_on_grade",
-                    "haulage.speed_drop_share", "haulage.speed_drop_share_without_dropper",
+                    "haulage.vehicles_on_straight_grade", "haulage.curve_resistance_n", "haulage.speed_drop_share", "haulage.speed_drop_share_without_dropper",
                     "haulage.steepest_grade", "haulage.train_pull_level_n", "haulage.train_speed_level_mph",
                     "haulage.train_pull_on_grade_n", "haulage.train_speed_on_grade_mph")  # fmt: skip
     if given.grade is None:
-        ledger.lack("train.grade", "haulage.vehicles_on_grade", "haulage.train_pull_on_grade_n",
-                    "haulage.train_speed_on_grade_mph")  # fmt: skip
+        ledger.lack("train.grade", "haulage.vehicles_on_grade", "haulage.vehicles_on_straight_grade",
+                    "haulage.train_pull_on_grade_n", "haulage.train_speed_on_grade_mph")  # fmt: skip
+    if given.curve_radius is None and given.curve_resistance is None:
+        ledger.lack("train.curve_radius", "haulage.curve_resistance_n")
     return _Weights(
         loco=model.mass.value if model.mass else None,
         driven=model.driven_mass.value if model.driven_mass else None,
@@ -164,7 +177,33 @@ def _weights(record: models.Record, ledger: Ledger) -> _Weights:
         grade=given.grade.value if given.grade else None,
         rolling=_rolling(given, ledger),
         adhesion=_adhesion(model, given, ledger),
+        curve=_curve(given, ratio, ledger),
     )
+
+
+def _curve(given: models.Train, ratio: float, ledger: Ledger) -> float | None:
+    """Curve resistance over weight; the rule of full-size railways where none was measured, None without a curve."""
+    if given.curve_resistance is not None:
+        return given.curve_resistance.value
+    if given.curve_radius is None:
+        return None
+    full_size = given.curve_radius.value * ratio
+    return ledger.assume(
+        "train.curve_resistance",
+        "curve resistance over weight",
+        float(physics.curve_coefficient(given.curve_radius.value, ratio)),
+        "",
+        f"rule of full-size railways, 0.8 lb a short ton for each degree; a curve of {quantity(full_size, 'm', 2)} full size is "
+        "far sharper than any it was made for, so a first guess, rather high; model practice adds 0.01 to 0.02 on sharp curves",
+        "computed",
+    )
+
+
+def _curve_force(weights: _Weights) -> float | None:
+    """What the curve asks of the stated train and its locomotive on the level [N]."""
+    if weights.curve is None or weights.behind is None or weights.loco is None:
+        return None
+    return float(physics.rolling_force(weights.behind + weights.loco, weights.curve))
 
 
 def _rolling(given: models.Train, ledger: Ledger) -> float:
@@ -197,19 +236,25 @@ def _train_pulls(weights: _Weights) -> tuple[float | None, float | None]:
     level = float(physics.train_force(weights.behind, 0.0, weights.rolling))
     if weights.grade is None or weights.loco is None:
         return level, None
-    return level, float(physics.train_force(weights.behind, weights.grade, weights.rolling, loco_mass=weights.loco))
+    graded = physics.train_force(
+        weights.behind, weights.grade, weights.rolling, loco_mass=weights.loco, curve=weights.curve or 0.0
+    )
+    return level, float(graded)
 
 
-def _vehicles(weights: _Weights, stall: float, grade: float, cause: str, key: str, ledger: Ledger) -> int | None:
-    """Whole vehicles on a grade; None, owned up under `cause`, where they roll on and set no limit."""
-    loco = weights.loco if grade else 0.0
+def _vehicles(
+    weights: _Weights, stall: float, grade: float, cause: str, key: str, ledger: Ledger, *, curve: float = 0.0
+) -> int | None:
+    """Whole vehicles on a grade and in a curve; None, owned up under `cause`, where they roll on and set no limit."""
+    loco = weights.loco if grade or curve else 0.0
     if weights.driven is None or weights.vehicle is None or loco is None:
         return None
-    if physics.train_force(weights.vehicle, grade, weights.rolling) <= 0:
+    if physics.train_force(weights.vehicle, grade, weights.rolling, curve=curve) <= 0:
         ledger.lack(cause, key)
         return None
     available = min(stall, float(physics.adhesion_limit(weights.driven, weights.adhesion, grade)))
-    return int(physics.vehicles_hauled(available, weights.vehicle, grade, weights.rolling, loco_mass=loco))
+    hauled = physics.vehicles_hauled(available, weights.vehicle, grade, weights.rolling, loco_mass=loco, curve=curve)
+    return int(hauled)
 
 
 def _steepest(weights: _Weights, stall: float) -> float | None:
@@ -266,6 +311,40 @@ def _show(figures: Haulage, weights: _Weights, ledger: Ledger) -> None:
             "whole vehicles",
             "sum of resistances, railway handbook",
         )
+    _show_curve(figures, weights, ledger)
+    _show_grade(figures, weights, ledger)
+
+
+def _show_curve(figures: Haulage, weights: _Weights, ledger: Ledger) -> None:
+    if figures["curve_resistance_n"] is None:
+        return
+    ledger.work(
+        "Haulage",
+        "what the curve asks of the stated train",
+        "F_curve = c_curve (m_loco + m_train) g",
+        f"{plain(weights.curve)} × ({plain(weights.loco)} + {plain(weights.behind)}) kg × {plain(physics.GRAVITY)}",
+        figures["curve_resistance_n"],
+        "N",
+        "sum of resistances, railway handbook",
+    )
+
+
+def _show_grade(figures: Haulage, weights: _Weights, ledger: Ledger) -> None:
+    if figures["vehicles_on_grade"] is None or weights.grade is None or weights.vehicle is None:
+        return
+    slope, curve = float(physics.grade_angle(weights.grade)), weights.curve or 0.0
+    sine, cosine = plain(math.sin(slope), 4), plain(math.cos(slope), 5)
+    ledger.work(
+        "Haulage",
+        "vehicles on the grade, in the curve where one is stated",
+        "(min(F_slip cos α, F_stall) / g − m_loco (sin α + c_curve cos α)) / (m_vehicle (sin α + (c + c_curve) cos α))",
+        f"(min({plain(figures['slip_limit_n'])} N × {cosine}, {plain(figures['stall_force_n'])} N) / {plain(physics.GRAVITY)} − "
+        f"{plain(weights.loco)} kg × ({sine} + {plain(curve)} × {cosine})) / "
+        f"({plain(weights.vehicle)} kg × ({sine} + {plain(weights.rolling + curve)} × {cosine}))",
+        float(figures["vehicles_on_grade"]),
+        "whole vehicles",
+        "sum of resistances, railway handbook",
+    )
 
 
 def _judge(figures: Haulage, record: models.Record, ledger: Ledger) -> None:
@@ -295,4 +374,5 @@ def _judge_train(figures: Haulage, record: models.Record, ledger: Ledger) -> Non
     if level is not None and level < wanted:
         ledger.judge("haulage", "stop", f"It hauls {level} vehicles on the level; the record wants {wanted}.")
     elif graded is not None and graded < wanted:
-        ledger.judge("haulage", "caution", f"It hauls {graded} vehicles on the stated grade; the record wants {wanted}.")
+        place = "on the stated grade" if figures["curve_resistance_n"] is None else "on the stated grade and curve"
+        ledger.judge("haulage", "caution", f"It hauls {graded} vehicles {place}; the record wants {wanted}.")

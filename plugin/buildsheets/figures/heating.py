@@ -68,7 +68,7 @@ def dropper_figures(
     )
     if running is None or motor is None or source is None:
         return figures
-    crowding = _crowding(dropper, ledger)
+    crowding = _crowding(dropper, ledger) * float(running.warmth.dropper_factor)
     bank = _bank(dropper, series, running, crowding, ledger)
     string = _string(dropper, series, running, crowding, ledger)
     _fill(figures, series, running, bank, string)
@@ -78,7 +78,7 @@ def dropper_figures(
     )
     if bank is not None:
         _fill_bank(figures, dropper, series, current, running, bank, crowding, ledger)
-        air = running.air_with(current * (source.top_voltage + source.internal_drop))
+        air = float(running.air_with(current * (source.top_voltage + source.internal_drop)))
         _fill_stall(figures, dropper, series, current, air, crowding, ledger)
     _judge(figures, dropper, ledger)
     return figures

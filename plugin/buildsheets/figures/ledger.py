@@ -25,6 +25,8 @@ HOW_TO_FIND = {
     "gear_train.stages.module": "Measure the tip diameter and divide it by teeth plus two.",
     "model.driven_mass": "Weigh the locomotive with only its driven wheels on the pan, the others on blocks of the same height.",
     "train.grade": "Lay a spirit level along the steepest climb and measure rise over length, such as `grade: 1 in 60`.",
+    "train.curve_radius": "Lay a straight edge of known length across the inside of the sharpest curve and measure the gap in its middle: "
+    "the radius is the length squared over eight times the gap.",
     "train.rolling_resistance": "Tilt a plank until a pushed vehicle keeps rolling: rise over length is the resistance.",
     "lamps.led.forward_voltage": "Feed the LED through 1 kilohm from a 9 V battery and measure the volts across it.",
     "lamps.current": "Choose it on the bench: start at a milliamp and stop where it looks right in a dim room.",

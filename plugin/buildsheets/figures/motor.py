@@ -90,6 +90,7 @@ class Warmth:
     room: float
     shell_resistance: float
     motor_resistance: float
+    dropper_factor: float = 1.0  # on the thermal resistance of the dropper's parts, as the bench found it
 
 
 @dataclass(frozen=True)
@@ -378,14 +379,14 @@ def _breakaway(mechanism: models.Mechanism | None, constants: _Constants, drag: 
             "linear motor model at standstill",
         )
         return max(found, running)
-    ledger.assume(
+    factor = ledger.assume(
         "mechanism.start_voltage",
         "breakaway over running friction",
         motors.BREAKAWAY_FACTOR,
         "",
         "oiled and run-in works",
     )
-    return float(motors.assumed_breakaway_torque(constants.friction_torque, drag))
+    return float(motors.assumed_breakaway_torque(constants.friction_torque, drag, factor))
 
 
 def reflected_inertia(motor: WorkingMotor, mass: float, ratio: float, wheel_diameter: float) -> float:

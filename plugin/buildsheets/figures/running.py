@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from buildsheets.figures.chain import Series
-from buildsheets.figures.drive import Source
+from buildsheets.figures.drive import OffMode, Source
 from buildsheets.figures.motor import Warmth, WorkingMotor
+from buildsheets.physics.diodes import DiodeCard
 from buildsheets.physics.motor import copper_resistance
 from buildsheets.physics.pwm import EmfSolution, solve_emf
 
@@ -21,11 +22,22 @@ HOTTEST = 400.0
 """No winding lives beyond this [degC]; keeps a runaway finite until it is reported."""
 
 Array = NDArray[np.float64]
+Values = float | Array
+
+
+@dataclass(frozen=True)
+class ManyWarmths:
+    """Surroundings of many variants at once, shape (samples, 1) each; fields as in `Warmth`."""
+
+    room: Array
+    shell_resistance: Array
+    motor_resistance: Array
+    dropper_factor: Array
 
 
 @dataclass(frozen=True)
 class Running:
-    """Steady state over the steps. Shape (126,) each."""
+    """Steady state over the steps. Shape (126,) each, or that of the chain."""
 
     solution: EmfSolution
     motor_speed: Array
@@ -34,9 +46,9 @@ class Running:
     air_inside: Array
     resistance: Array
     settled: bool
-    warmth: Warmth
+    warmth: Warmth | ManyWarmths
 
-    def air_with(self, heat: float) -> float:
+    def air_with(self, heat: Values) -> Values:
         """Air inside the body once so much heat [W] has warmed it [degC]."""
         return self.warmth.room + self.warmth.shell_resistance * heat
 
@@ -56,66 +68,122 @@ class Running:
         return self.resistance * self.mean_current + self.solution.emf
 
 
-def run(motor: WorkingMotor, source: Source, series: Series, load_torque: float, warmth: Warmth) -> Running:
-    """Solve speed and temperature together, by rounds: each kelvin of the winding adds far less than one in the next.
+@dataclass(frozen=True)
+class Chain:
+    """All that decides steady running: numbers, or arrays that broadcast against the steps.
 
-    Parameters
-    ----------
-    motor, source, series, warmth
-        The chain and its surroundings.
-    load_torque : float
-        Of the train, at the motor [N m].
+    Shapes are (126,) for one build over the steps, or (samples, 1) and (steps,) for many variants of it at once.
+    """
+
+    duty: Values
+    bus_voltage: Values
+    frequency: float
+    off_mode: OffMode
+    freewheel_drop: Values
+    internal_drop: Values
+    resistance: Values  # of the winding, cold [ohm]
+    inductance: Values
+    emf_constant: Values
+    friction_torque: Values  # of the motor alone; warms it
+    demand_torque: Values  # friction of motor and works, and the load
+    series_resistance: Values
+    pairs: int
+    card: DiodeCard
+    warmth: Warmth | ManyWarmths
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """What everything broadcasts to."""
+        around = self.warmth
+        return np.broadcast_shapes(
+            *(
+                np.shape(value)
+                for value in (
+                    self.duty,
+                    self.bus_voltage,
+                    self.resistance,
+                    self.emf_constant,
+                    self.demand_torque,
+                    self.series_resistance,
+                    around.room,
+                    around.shell_resistance,
+                    around.motor_resistance,
+                )
+            )
+        )
+
+
+def chain(motor: WorkingMotor, source: Source, series: Series, load_torque: float, warmth: Warmth) -> Chain:
+    """Return the chain of one build; the load's torque is at the motor [N m]."""
+    return Chain(
+        source.duty,
+        source.bus_voltage,
+        source.frequency,
+        source.off_mode,
+        source.freewheel_drop,
+        source.internal_drop,
+        motor.resistance,
+        motor.inductance,
+        motor.emf_constant,
+        motor.friction_torque,
+        motor.running_torque + load_torque,
+        series.resistance,
+        series.pairs,
+        series.card,
+        warmth,
+    )
+
+
+def run(motor: WorkingMotor, source: Source, series: Series, load_torque: float, warmth: Warmth) -> Running:
+    """Solve the steady running of one build; as `settle`."""
+    return settle(chain(motor, source, series, load_torque, warmth))
+
+
+def settle(given: Chain) -> Running:
+    """Solve speed and temperature together, by rounds: each kelvin of the winding adds far less than one in the next.
 
     Returns
     -------
     Running
         `settled` is False if a temperature ran away or the balance did not close.
     """
-    temperature = np.full(source.duty.shape, warmth.room)
+    room = np.asarray(given.warmth.room, dtype=float)
+    temperature = np.array(np.broadcast_to(room, given.shape))
     for _ in range(MOST_ROUNDS):
-        state = _at(temperature, motor, source, series, load_torque, warmth)
+        state = _at(temperature, given)
         change = float(np.max(np.abs(state.winding_temperature - temperature)))
         if change < ENOUGH:
             return state
-        temperature = np.clip(state.winding_temperature, warmth.room, HOTTEST)
-    return _at(temperature, motor, source, series, load_torque, warmth, settled=False)
+        temperature = np.clip(state.winding_temperature, room, HOTTEST)
+    return _at(temperature, given, settled=False)
 
 
-def _at(
-    temperature: Array,
-    motor: WorkingMotor,
-    source: Source,
-    series: Series,
-    load_torque: float,
-    warmth: Warmth,
-    *,
-    settled: bool = True,
-) -> Running:
-    resistance = copper_resistance(motor.resistance, temperature)
-    demand = (motor.running_torque + load_torque) / motor.emf_constant
+def _at(temperature: Array, given: Chain, *, settled: bool = True) -> Running:
+    warmth = given.warmth
+    resistance = copper_resistance(given.resistance, temperature)
     solution = solve_emf(
-        source.duty,
-        source.bus_voltage,
-        resistance + series.resistance,
-        motor.inductance,
-        source.frequency,
-        source.off_mode,
-        source.freewheel_drop,
-        demand,
+        given.duty,
+        given.bus_voltage,
+        resistance + given.series_resistance,
+        given.inductance,
+        given.frequency,
+        given.off_mode,
+        given.freewheel_drop,
+        np.divide(given.demand_torque, given.emf_constant),
         0.0,
-        series.pairs,
-        series.card,
+        given.pairs,
+        given.card,
     )
     wave = solution.waveform
     copper = wave.rms_current**2 * resistance
-    friction = motor.friction_torque * solution.emf / motor.emf_constant
+    friction = given.friction_torque * solution.emf / given.emf_constant
     elsewhere = (
-        wave.rms_current**2 * series.resistance + wave.mean_diode_power + source.internal_drop * wave.bus_current
+        wave.rms_current**2 * given.series_resistance + wave.mean_diode_power + given.internal_drop * wave.bus_current
     )
     air = warmth.room + warmth.shell_resistance * (copper + friction + elsewhere)
     return Running(
         solution,
-        solution.emf / motor.emf_constant,
+        solution.emf / given.emf_constant,
         air + (copper + friction) * warmth.motor_resistance,
         copper,
         air,

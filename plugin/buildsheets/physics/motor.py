@@ -792,7 +792,9 @@ def measured_breakaway_torque(emf_constant: Array, start_voltage: Array, resista
     return torque
 
 
-def assumed_breakaway_torque(friction_torque: Array, mechanism_drag: Array) -> Floats:
+def assumed_breakaway_torque(
+    friction_torque: Array, mechanism_drag: Array, factor: Array = BREAKAWAY_FACTOR
+) -> Floats:
     """Torque that just moves the standing mechanism, where no start voltage was measured.
 
     Parameters
@@ -801,18 +803,20 @@ def assumed_breakaway_torque(friction_torque: Array, mechanism_drag: Array) -> F
         Running friction T_f of the motor alone [N m].
     mechanism_drag : array_like
         Drag T_mech of the mechanism at the motor shaft [N m].
+    factor : array_like
+        Breakaway over running friction [1]; never taken below 1.
 
     Returns
     -------
     ndarray
-        `BREAKAWAY_FACTOR` times their sum [N m].
+        The factor times their sum [N m].
 
     References
     ----------
     `BREAKAWAY_FACTOR`; common practice.
     """
     running = np.asarray(friction_torque, dtype=float) + np.asarray(mechanism_drag, dtype=float)
-    torque: Floats = BREAKAWAY_FACTOR * running
+    torque: Floats = np.maximum(factor, 1.0) * running
     return torque
 
 
