@@ -56,7 +56,9 @@ dropper:
   near: polystyrene
   clearance: 4 mm
 target: {speed: 55 mph}
-train: {vehicles: 4, vehicle_mass: 110 g, grade: 1 in 60, rolling_resistance: "0.015", adhesion: "0.20"}
+train:
+  {vehicles: 4, vehicle_mass: 110 g, grade: 1 in 60, rolling_resistance: "0.015", adhesion: "0.20",
+   curve_radius: 610 mm, curve_resistance: "0.012"}
 surroundings: {room: 22 degC, shell_resistance: 9 K/W}
 parts:
   - {name: five-pole can, quantity: 1, unit_price: "14.50", used_for: motor}

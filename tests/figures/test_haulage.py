@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from buildsheets.figures import Figures
+from buildsheets.sheet.haulage import haulage_words
 
 Work = Callable[..., Figures]
 RPM = 2 * math.pi / 60
@@ -103,3 +104,33 @@ def test_light_engine_is_known_without_a_vehicle(figures_of: Work):
 
 def test_record_without_a_motor_has_none(figures_of: Work):
     assert figures_of({"motor": None})["haulage"] is None
+
+
+def test_curve_counts_for_the_grade_and_for_nothing_else(figures_of: Work):
+    """F = c_curve (m_loco + m_train) g, the sum of resistances of a railway handbook (source opened)."""
+    curved = figures_of()["haulage"]
+    straight = figures_of({"train.curve_radius": None, "train.curve_resistance": None})
+    assert curved["curve_resistance_n"] == pytest.approx(0.012 * (0.285 + 4 * 0.110) * G)
+    same = ("vehicles_level", "steepest_grade", "train_pull_level_n", "speed_drop_share", "pull_n", "pull_speed_mph")
+    assert {key: curved[key] for key in same} == {key: straight["haulage"][key] for key in same}
+    assert curved["vehicles_on_straight_grade"] == straight["haulage"]["vehicles_on_grade"] > curved["vehicles_on_grade"]
+    more = curved["train_pull_on_grade_n"] - straight["haulage"]["train_pull_on_grade_n"]
+    assert more == pytest.approx(curved["curve_resistance_n"], rel=2e-4)  # cos of 1 in 60
+    assert straight["haulage"]["curve_resistance_n"] is None
+    entry = next(entry for entry in straight["missing"] if entry["name"] == "train.curve_radius")
+    assert entry["needed_for"] == ["haulage.curve_resistance_n"]
+
+
+def test_train_that_only_the_curve_stops_is_named(figures_of: Work):
+    figures = figures_of({"train.vehicles": 10})
+    assert figures["haulage"]["vehicles_on_grade"] < 10 <= figures["haulage"]["vehicles_on_straight_grade"]
+    message = [verdict["message"] for verdict in figures["verdicts"] if verdict["subject"] == "haulage"][-1]
+    assert "on the stated grade and curve; the record wants 10" in message
+
+
+def test_words_name_grade_and_curve(figures_of: Work):
+    curved = " ".join(haulage_words(figures_of()["haulage"]))
+    assert "It hauls 8 vehicles on the stated grade and curve together, 12 on the grade without the curve." in curved
+    straight = " ".join(haulage_words(figures_of({"train.curve_radius": None, "train.curve_resistance": None})["haulage"]))
+    assert "on the stated grade; curves take some of that" in straight
+    assert "grade and curve" not in straight

@@ -150,6 +150,7 @@ SAMPLE: dict[str, object] = {
     },
     "haulage": {
         "tractive_force_n": 0.47, "slip_limit_n": 0.47, "vehicles_level": 29, "vehicles_on_grade": 12,
+        "vehicles_on_straight_grade": 12, "curve_resistance_n": None,
         "stall_force_n": 0.72, "slips_before_stall": True, "speed_drop_share": 0.054,
         "speed_drop_share_without_dropper": 0.028, "steepest_grade": 0.04,
         "pull_n": [round(0.018 * n, 4) for n in range(41)],

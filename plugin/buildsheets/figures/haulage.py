@@ -161,7 +161,8 @@ def _weights(record: models.Record, ratio: float, ledger: Ledger) -> _Weights:
                     "haulage.steepest_grade")  # fmt: skip
     if given.vehicle_mass is None:
         ledger.lack("train.vehicle_mass", "haulage.vehicles_level", "haulage.vehicles_on_grade",
-                    "haulage.vehicles_on_straight_grade", "haulage.curve_resistance_n", "haulage.speed_drop_share", "haulage.speed_drop_share_without_dropper",
+                    "haulage.vehicles_on_straight_grade", "haulage.curve_resistance_n",
+                    "haulage.speed_drop_share", "haulage.speed_drop_share_without_dropper",
                     "haulage.steepest_grade", "haulage.train_pull_level_n", "haulage.train_speed_level_mph",
                     "haulage.train_pull_on_grade_n", "haulage.train_speed_on_grade_mph")  # fmt: skip
     if given.grade is None:
@@ -194,7 +195,7 @@ def _curve(given: models.Train, ratio: float, ledger: Ledger) -> float | None:
         float(physics.curve_coefficient(given.curve_radius.value, ratio)),
         "",
         f"rule of full-size railways, 0.8 lb a short ton for each degree; a curve of {quantity(full_size, 'm', 2)} full size is "
-        "far sharper than any it was made for, so a first guess, rather high; model practice adds 0.01 to 0.02 on sharp curves",
+        "far sharper than any it was made for: a first guess, where model practice adds 0.01 to 0.02",
         "computed",
     )
 

@@ -634,6 +634,10 @@ class Train(Part):
     vehicle_mass: Mass | None = Field(None, title="Mass of one vehicle", description="Mean.", examples=["110 g"])
     grade: Grade | None = Field(None, title="Ruling grade", description="Steepest climb it must manage.", examples=["1 in 60"])
     curve_radius: Length | None = Field(None, title="Sharpest curve", description="Radius of the centre line.", examples=["600 mm"])
+    curve_resistance: FractionOrZero | None = Field(
+        None, title="Curve resistance", description="Extra pull over weight on that curve; a rule of full-size railways if left out.",
+        examples=["0.012"],
+    )
     rolling_resistance: FractionOrZero | None = Field(
         None, title="Rolling resistance", description="Pull over weight; 0.015 assumed.", examples=["0.02"],
     )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from buildsheets.figures.format import BenchPointFigures, Curve, DropperFigures, Feedback, Figures, Haulage, NamedCurve
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
+from buildsheets.sheet.haulage import grade_words
 from buildsheets.sheet.svg import ACCENT, INK, MUTED, RULE, page_svg, standalone
 
 if TYPE_CHECKING:
@@ -336,7 +337,7 @@ def _train_marks(haulage: Haulage) -> list[tuple[str, float, float]]:
     """Return place, pull and speed of the stated train where it pulls at all."""
     marks = (
         ("on the level", haulage["train_pull_level_n"], haulage["train_speed_level_mph"]),
-        ("on the grade", haulage["train_pull_on_grade_n"], haulage["train_speed_on_grade_mph"]),
+        (grade_words(haulage), haulage["train_pull_on_grade_n"], haulage["train_speed_on_grade_mph"]),
     )
     return [(place, pull, mph) for place, pull, mph in marks if pull is not None and pull >= 0 and mph is not None]
 

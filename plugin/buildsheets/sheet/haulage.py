@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from buildsheets.figures.format import Haulage
-from buildsheets.numerals import number
+from buildsheets.numerals import number, quantity
 
 FLAT = 1e-4
 """A grade less steep than this is no climb [-]; keeps "1 in" a number a builder can lay."""
@@ -17,15 +17,46 @@ def haulage_words(haulage: Haulage) -> list[str]:
     haulage : Haulage
         What one build hauls.
     """
-    words = [_vehicles(haulage["vehicles_level"], "on the level"), _vehicles(haulage["vehicles_on_grade"], "on the stated grade")]
-    words += [_grade(haulage["steepest_grade"]), _drop(haulage)]
+    words = [_on_the_level(haulage), _on_the_grade(haulage), _curve(haulage), _grade(haulage["steepest_grade"]), _drop(haulage)]
     return [sentence for sentence in words if sentence]
 
 
-def _vehicles(count: int | None, place: str) -> str:
+def grade_words(haulage: Haulage) -> str:
+    """Return where the figures on the grade hold: the stated curve is part of it.
+
+    Parameters
+    ----------
+    haulage : Haulage
+        What one build hauls.
+    """
+    return "on the grade" if haulage["curve_resistance_n"] is None else "on the grade and curve"
+
+
+def _count(count: int) -> str:
+    return f"{count} {'vehicle' if count == 1 else 'vehicles'}"
+
+
+def _on_the_level(haulage: Haulage) -> str:
+    count = haulage["vehicles_level"]
     if count is None:
         return ""
-    return f"It hauls {count} {'vehicle' if count == 1 else 'vehicles'} {place}; sharp curves take some of that."
+    return f"It hauls {_count(count)} on the level; curves take some of that."
+
+
+def _on_the_grade(haulage: Haulage) -> str:
+    count, straight = haulage["vehicles_on_grade"], haulage["vehicles_on_straight_grade"]
+    if count is None:
+        return ""
+    if haulage["curve_resistance_n"] is None:
+        return f"It hauls {_count(count)} on the stated grade; curves take some of that."
+    beside = "" if straight is None or straight == count else f", {straight} on the grade without the curve"
+    return f"It hauls {_count(count)} on the stated grade and curve together{beside}."
+
+
+def _curve(haulage: Haulage) -> str:
+    if haulage["curve_resistance_n"] is None:
+        return ""
+    return f"The stated curve asks {quantity(haulage['curve_resistance_n'], 'N', 2)} of the stated train, locomotive included."
 
 
 def _grade(grade: float | None) -> str:
