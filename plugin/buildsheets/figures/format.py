@@ -382,6 +382,23 @@ class StayAliveFigures(TypedDict):
     rated_voltage_v: float | None
 
 
+class StepFigures(TypedDict):
+    """One step of the work."""
+
+    text: str  # plain words; Markdown where it is the builder's own
+    own: bool  # in the builder's own words
+    power: bool  # whether locomotive or motor is under power
+
+
+class StepGroup(TypedDict):
+    """The steps at one place in the order of work."""
+
+    place: str  # word of the record for it; hold points carry the same
+    title: str
+    steps: list[StepFigures]
+    pictures: list[dict[str, str]]  # file, shows
+
+
 class Figures(TypedDict):
     """Everything a sheet shows."""
 
@@ -419,4 +436,5 @@ class Figures(TypedDict):
     hold_points: list[dict[str, object]]
     options: list[dict[str, object]]
     calibration: None
+    steps: list[StepGroup]
     notes_markdown: str | None

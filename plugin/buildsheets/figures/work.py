@@ -35,6 +35,7 @@ from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.motor import UNKNOWN as NO_MOTOR
 from buildsheets.figures.running import listed
 from buildsheets.figures.solving import Solved, solve, train_mass
+from buildsheets.figures.steps import step_groups
 from buildsheets.figures.warmth import winding_figures
 from buildsheets.numerals import number as plain
 from buildsheets.physics.cvs import SPEED_STEPS
@@ -144,6 +145,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         hold_points=[],
         options=[],
         calibration=None,
+        steps=step_groups(record),
         notes_markdown=record.notes,
     )
     settle(figures, record)
