@@ -114,7 +114,7 @@ def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | 
     chain = _Chain(
         solved.motor, solved.source, solved.train, solved.wheel, solved.ratio, float(running.resistance[-1])
     )
-    weights = _weights(record, solved.ratio, ledger)
+    weights = _weights(record, solved.ratio, solved.refined.rolling, ledger)
     stall = chain.held_force(solved.series)
     slip = None if weights.driven is None else float(physics.adhesion_limit(weights.driven, weights.adhesion))
     pulls = np.linspace(0.0, stall if slip is None else min(stall, BEYOND_SLIP * slip), POINTS)
@@ -149,7 +149,7 @@ def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | 
     return figures
 
 
-def _weights(record: models.Record, ratio: float, ledger: Ledger) -> _Weights:
+def _weights(record: models.Record, ratio: float, refined: float, ledger: Ledger) -> _Weights:
     model, given = record.model or models.Model(), record.train or models.Train()
     if model.mass is None:
         ledger.lack("model.mass", "haulage.vehicles_on_grade", "haulage.vehicles_on_straight_grade",
@@ -176,7 +176,7 @@ def _weights(record: models.Record, ratio: float, ledger: Ledger) -> _Weights:
         vehicle=given.vehicle_mass.value if given.vehicle_mass else None,
         behind=train_mass(record) if given.vehicle_mass or not given.vehicles else None,
         grade=given.grade.value if given.grade else None,
-        rolling=_rolling(given, ledger),
+        rolling=refined * _rolling(given, ledger),
         adhesion=_adhesion(model, given, ledger),
         curve=_curve(given, ratio, ledger),
     )

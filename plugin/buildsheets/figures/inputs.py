@@ -28,6 +28,7 @@ class Refinement:
     breakaway_torque: float = 1.0
     rolling: float = 1.0  # resistance of the train
     bus_voltage: float = 1.0
+    dropper_resistance: float = 1.0
     motor_heat: float = 1.0  # thermal resistance, winding to air
     dropper_heat: float = 1.0  # thermal resistance, dropper to air
     shell_heat: float = 1.0  # thermal resistance, air inside to room
@@ -46,6 +47,10 @@ class Refinement:
     def source(self, feed: Source) -> Source:
         """Return the source with the factor on its volts."""
         return replace(feed, bus_voltage=feed.bus_voltage * self.bus_voltage)
+
+    def series(self, dropper: Series) -> Series:
+        """Return the dropper with the factor on its resistance."""
+        return replace(dropper, resistance=dropper.resistance * self.dropper_resistance)
 
     def warmth(self, around: Warmth) -> Warmth:
         """Return the surroundings with the factors on their thermal resistances."""
@@ -74,6 +79,7 @@ class Inputs:
     warmth: Warmth
     load_torque: float  # of the train at the motor [N m]; NaN while something is missing
     mass: float  # of all that moves [kg]; NaN for an unweighed locomotive
+    refined: Refinement  # what the values above contain of it; for further variants of this build
 
     @property
     def inertia(self) -> float:
@@ -134,12 +140,13 @@ def gather(
         train,
         None if motor is None else refined.motor(motor),
         None if feed is None else refined.source(feed),
-        series,
+        None if series is None else refined.series(series),
         ratio,
         wheel,
         refined.warmth(around),
         torque,
         _moving_mass(record, load),
+        refined,
     )
 
 

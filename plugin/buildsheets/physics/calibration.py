@@ -1,0 +1,283 @@
+"""What readings say about the values of a model: bounded weighted least squares with prior knowledge.
+
+Each value of the model is a factor on what was known before, and its logarithm is sought, so that "half" and "twice" are
+equally far from "as stated". What was known before stands beside the readings as a reading of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+ALIKE = 0.9
+"""Correlation from which two values cannot be told apart, common practice."""
+TOLD = 0.7
+"""Share of its earlier spread below which readings have told something of a value, common practice."""
+SEEN = 1.0
+"""Signal over noise from which readings see a direction: they then say more than was known before. Definition."""
+PART_OF_TRADE = 0.35
+"""Least share of a value in a direction to be named with it; three equal parts have 0.58 each. Common practice."""
+DOUBTFUL = 0.01
+"""Chance of misfits as large as these, below which the model does not describe the readings. Common practice."""
+TOLERANCE = 1e-6
+"""Change of the sum of squares, and of the logarithms, at which the search ends; far below any reading's error."""
+
+Array = NDArray[np.float64]
+Model = Callable[[Array], tuple[Array, Array]]
+
+
+@dataclass(frozen=True)
+class Fit:
+    """What was found, for p values and n readings.
+
+    Parameters
+    ----------
+    log_mean : ndarray, shape (p,)
+        Logarithms of the factors [1].
+    log_covariance : ndarray, shape (p, p)
+        Their covariance, readings and earlier knowledge together [1].
+    spread : ndarray, shape (p,)
+        Standard deviations of the logarithms before any reading [1].
+    predicted : ndarray, shape (n,)
+        The readings as the model gives them at `log_mean` [units of the readings].
+    jacobian : ndarray, shape (n, p)
+        Change of `predicted` with the logarithms [units of the readings].
+    signal : ndarray, shape (n, p)
+        The same over the errors of the readings and times `spread`: what one earlier standard deviation of each value
+        does to the readings, in units of their errors [1].
+    chi_square : float
+        Squared misfit of readings and earlier knowledge together [1]; about n where model and errors are right.
+    at_bound : ndarray of bool, shape (p,)
+        Whether a value ended at its bound.
+    converged : bool
+        Whether the search ended within its tolerance.
+    """
+
+    log_mean: Array
+    log_covariance: Array
+    spread: Array
+    predicted: Array
+    jacobian: Array
+    signal: Array
+    chi_square: float
+    at_bound: NDArray[np.bool_]
+    converged: bool
+
+    @property
+    def shrinkage(self) -> Array:
+        """Spread of each value after the readings over that before [1], shape (p,)."""
+        return np.sqrt(np.diag(self.log_covariance)) / self.spread
+
+    @property
+    def correlation(self) -> Array:
+        """Correlations of the logarithms [1], shape (p, p)."""
+        deviation = np.sqrt(np.diag(self.log_covariance))
+        return self.log_covariance / np.outer(deviation, deviation)
+
+
+def fit(
+    model: Model,
+    observed: Array,
+    covariance: Array,
+    spread: Array,
+    bounds: tuple[Array, Array],
+) -> Fit:
+    """Find the factors that fit the readings best, given what was known before.
+
+    Parameters
+    ----------
+    model : callable
+        Takes logarithms of shape (p,); returns predictions of shape (n,) and their change with the logarithms, (n, p).
+    observed : ndarray, shape (n,)
+        The readings [units of the readings].
+    covariance : ndarray, shape (n, n)
+        Of their errors, what they share included [units of the readings, squared].
+    spread : ndarray, shape (p,)
+        Standard deviations of the logarithms before any reading, above zero [1].
+    bounds : two ndarrays, shape (p,)
+        Lowest and highest logarithms, zero between them [1].
+
+    Returns
+    -------
+    Fit
+        The values, their covariance and what tells how far to trust them.
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If the covariance is not positive definite.
+
+    References
+    ----------
+    Generalised least squares with earlier knowledge as further observations; the covariance is the inverse of JᵀJ at the
+    solution. Any text on nonlinear regression. The bounded search is scipy's trust-region reflective one.
+    """
+    from scipy.optimize import least_squares  # takes longer to import than most sheets to work out
+
+    whitener = np.linalg.inv(np.linalg.cholesky(covariance))
+    seen: dict[bytes, tuple[Array, Array]] = {}
+
+    def at(logs: Array) -> tuple[Array, Array]:
+        key = logs.tobytes()
+        if key not in seen:
+            seen[key] = model(logs)
+        return seen[key]
+
+    def residuals(logs: Array) -> Array:
+        return np.concatenate([whitener @ (at(logs)[0] - observed), logs / spread])
+
+    def slopes(logs: Array) -> Array:
+        return np.vstack([whitener @ at(logs)[1], np.diag(1.0 / spread)])
+
+    found = least_squares(
+        residuals,
+        np.zeros_like(spread),
+        jac=slopes,
+        bounds=bounds,
+        x_scale=spread,
+        ftol=TOLERANCE,
+        xtol=TOLERANCE,
+        gtol=TOLERANCE,
+    )
+    predicted, jacobian = at(found.x)
+    signal = whitener @ jacobian * spread
+    return Fit(
+        found.x,
+        _covariance(signal, spread),
+        spread,
+        predicted,
+        jacobian,
+        signal,
+        2.0 * float(found.cost),
+        np.asarray(found.active_mask != 0),
+        bool(found.success),
+    )
+
+
+def shared_errors(own: Array, groups: Sequence[int], shared: Array) -> Array:
+    """Return the covariance of readings that share an error with others of their group.
+
+    Parameters
+    ----------
+    own : ndarray, shape (n,)
+        Standard deviation of what each reading has for itself [units of the readings], above zero.
+    groups : sequence of int, length n
+        Readings of one number share an error: the same meter, the same shortcoming of the model.
+    shared : ndarray, shape (n,)
+        What that shared error does to each reading, one standard deviation of it [units of the readings].
+
+    Returns
+    -------
+    ndarray, shape (n, n)
+        Positive definite.
+
+    References
+    ----------
+    Common and independent parts add as variances; any text on measurement uncertainty (from memory).
+    """
+    same = np.equal.outer(np.asarray(groups), np.asarray(groups))
+    covariance: Array = np.diag(own**2) + same * np.outer(shared, shared)
+    return covariance
+
+
+def alike(found: Fit) -> list[tuple[int, int, float]]:
+    """Return the pairs that cannot be told apart: both told together, but |correlation| above `ALIKE`.
+
+    Parameters
+    ----------
+    found : Fit
+        A fit.
+    """
+    correlation = found.correlation
+    pairs = combinations(range(len(found.spread)), 2)
+    return [(i, j, float(correlation[i, j])) for i, j in pairs if abs(correlation[i, j]) > ALIKE]
+
+
+def trades(found: Fit) -> list[list[int]]:
+    """Return the groups of values that the readings see, but only together: one may rise if another gives way.
+
+    Parameters
+    ----------
+    found : Fit
+        A fit.
+
+    Notes
+    -----
+    Directions of the readings' signal alone, without earlier knowledge, that stay below `SEEN`, among values which the
+    readings would each see if the others were known.
+    """
+    heard = np.flatnonzero(np.linalg.norm(found.signal, axis=0) > SEEN)
+    if heard.size < 2:
+        return []
+    _, strength, directions = np.linalg.svd(found.signal[:, heard])
+    strength = np.pad(strength, (0, heard.size - strength.size))
+    groups = []
+    for value, direction in zip(strength, directions, strict=True):
+        parts = heard[np.abs(direction) > PART_OF_TRADE]
+        if value < SEEN and parts.size > 1:
+            groups.append([int(part) for part in parts])
+    return groups
+
+
+def directions_seen(found: Fit) -> int:
+    """Return how many independent combinations of the values the readings see [1].
+
+    Parameters
+    ----------
+    found : Fit
+        A fit.
+    """
+    return int(np.sum(np.linalg.svd(found.signal, compute_uv=False) > SEEN))
+
+
+def is_doubtful(chi_square: float, readings: int) -> bool:
+    """Whether misfits are too large for the errors: the model, or a reading, is wrong.
+
+    Parameters
+    ----------
+    chi_square : float
+        Squared misfit of readings and earlier knowledge [1].
+    readings : int
+        Number of readings [1]. Earlier knowledge adds as many observations as there are values, so these cancel.
+
+    References
+    ----------
+    Upper tail of the chi-squared law with that many degrees of freedom.
+    """
+    from scipy.special import chdtrc
+
+    return bool(chdtrc(readings, chi_square) < DOUBTFUL)
+
+
+def spread_with(
+    jacobian: Array, covariance: Array, spread: Array, gradient: Array
+) -> float:
+    """Return the standard deviation that a figure has with given readings and earlier knowledge [unit of its gradient].
+
+    Parameters
+    ----------
+    jacobian : ndarray, shape (n, p)
+        Change of the readings with the logarithms [units of the readings].
+    covariance : ndarray, shape (n, n)
+        Of their errors [units of the readings, squared].
+    spread : ndarray, shape (p,)
+        Standard deviations of the logarithms before any reading [1].
+    gradient : ndarray, shape (p,)
+        Change of the figure with the logarithms.
+
+    Notes
+    -----
+    Needs no reading, only where it would be taken: this is how readings are weighed before anyone takes them.
+    """
+    signal = np.linalg.solve(np.linalg.cholesky(covariance), jacobian) * spread
+    return float(np.sqrt(gradient @ _covariance(signal, spread) @ gradient))
+
+
+def _covariance(signal: Array, spread: Array) -> Array:
+    """Covariance of the logarithms from what the readings see and what was known before."""
+    inner = np.linalg.inv(signal.T @ signal + np.eye(len(spread)))
+    return np.asarray(inner * np.outer(spread, spread))
