@@ -55,7 +55,7 @@ def _bank(dropper: models.Dropper, each: float, ledger: Ledger) -> float:
         "Dropper",
         "resistance of the bank",
         "R_s = R m / n",
-        f"{plain(each)} × {dropper.in_series} / {dropper.parallel}",
+        lambda: f"{plain(each)} × {dropper.in_series} / {dropper.parallel}",
         resistance,
         "ohm",
         "parallel and series resistors",
@@ -74,7 +74,7 @@ def _card(dropper: models.Dropper, ledger: Ledger) -> DiodeCard:
         "Dropper",
         "drop of one diode pair",
         "V_d = N V_t asinh(I / 2 I_S) + I R_S",
-        f"I_S {plain(card.saturation_current)} A, N {plain(card.emission)}, R_S {plain(card.series_resistance)} ohm, "
+        lambda: f"I_S {plain(card.saturation_current)} A, N {plain(card.emission)}, R_S {plain(card.series_resistance)} ohm, "
         f"V_t {plain(THERMAL_VOLTAGE)} V, at I {plain(SHOWN_CURRENT)} A",
         float(pair_voltage(SHOWN_CURRENT, card)),
         "V",

@@ -112,7 +112,7 @@ def _pulsed(
         "Supply",
         "volts at the decoder's output when on",
         "V_b = V_track − V_decoder − V_pick-up",
-        f"{plain(volts)} − {plain(drop)} − {plain(pickup)}",
+        lambda: f"{plain(volts)} − {plain(drop)} − {plain(pickup)}",
         bus,
         "V",
         "definition",
@@ -168,7 +168,7 @@ def _frequency(decoder: models.Decoder, ledger: Ledger) -> float:
             "pulse frequency",
             PULSE_FREQUENCY[decoder.pulse_class],
             "Hz",
-            f"usual for the class {decoder.pulse_class}",
+            lambda: f"usual for the class {decoder.pulse_class}",
         )
     return ledger.assume(
         "decoder.pulse_class",

@@ -110,7 +110,7 @@ def _physical_worm(stage: models.WormStage, share: float | None, ledger: Ledger)
                 "lead angle of the worm",
                 math.degrees(lead),
                 "deg",
-                f"a worm {plain(gears.WORM_DIAMETER_QUOTIENT)} modules thick",
+                lambda: f"a worm {plain(gears.WORM_DIAMETER_QUOTIENT)} modules thick",
             )
         )
     friction = stage.friction.value if stage.friction else gears.WORM_FRICTION
@@ -294,7 +294,7 @@ def _show_train(rows: list[StageFigures], ratio: float, efficiency: float, measu
         "Gear train",
         "overall ratio",
         "i = Π(driven / driver)",
-        " × ".join(f"{row['driven_teeth']}/{row['driver_teeth']}" for row in rows),
+        lambda: " × ".join(f"{row['driven_teeth']}/{row['driver_teeth']}" for row in rows),
         ratio,
         "",
         "definition; idlers cancel out",
@@ -319,7 +319,7 @@ def _show_worm(number: int, worm: gears.WormStage, ledger: Ledger) -> None:
         "Gear train",
         f"efficiency of the worm, stage {number}",
         "η = tan λ / tan(λ + φ), φ = atan(μ / cos α_n)",
-        f"λ {plain(lead, 4)}°, φ {plain(friction, 4)}° from μ {plain(worm.friction)} "
+        lambda: f"λ {plain(lead, 4)}°, φ {plain(friction, 4)}° from μ {plain(worm.friction)} "
         f"and α_n {plain(math.degrees(worm.pressure_angle))}°",
         worm.forward_efficiency,
         "",
@@ -355,7 +355,7 @@ def _show_mesh(number: int, row: StageFigures, module: float, found: SwappedPini
         f"contact ratio of stage {number}, {row['driver_teeth']} on {row['driven_teeth']}, undercut taken off"
         + ("" if np.allclose(ratio, low) else "; lowest of the ways the pinion may be cut"),
         "ε = [√(r_a1² − r_b1²) + √(r_a2² − r_b2²) − a sin α_w] / (π m cos α), clipped at undercut and base tangent",
-        f"base radii {plain(1e3 * float(base_1[place]), 5)} and {plain(1e3 * float(base_2[place]), 5)} mm, "
+        lambda: f"base radii {plain(1e3 * float(base_1[place]), 5)} and {plain(1e3 * float(base_2[place]), 5)} mm, "
         f"tip radii {plain(1e3 * float(tip_1[place]), 5)} and {plain(1e3 * float(tip_2[place]), 5)} mm, "
         f"centres {plain(1e3 * float(centres[place]), 5)} mm, module {plain(1e3 * module)} mm: {taken}",
         low,

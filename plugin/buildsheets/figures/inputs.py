@@ -41,7 +41,9 @@ class Refinement:
             emf_constant=motor.emf_constant * self.emf_constant,
             friction_torque=motor.friction_torque * self.running_torque,
             mechanism_torque=motor.mechanism_torque * self.running_torque,
-            breakaway_torque=motor.breakaway_torque * self.breakaway_torque,
+            breakaway_torque=max(  # nothing takes less torque to move off than to keep moving
+                motor.breakaway_torque * self.breakaway_torque, motor.running_torque * self.running_torque
+            ),
         )
 
     def source(self, feed: Source) -> Source:
@@ -134,7 +136,7 @@ def gather(
         ledger.lack("model.mass", "start.creep_scale_mph", "curves")
     torque = math.nan
     if train is not None and wheel is not None and known:
-        torque = _load_torque(record, train, wheel, load, graded, refined.rolling, ledger)
+        torque = load_torque(record, train, wheel, load, graded, refined.rolling, ledger)
     return Inputs(
         record,
         train,
@@ -162,9 +164,10 @@ def _moving_mass(record: models.Record, load: str) -> float:
     return record.model.mass.value + (train_mass(record) if load == "train" else 0.0)
 
 
-def _load_torque(
+def load_torque(
     record: models.Record, train: Train, wheel: float, load: str, graded: bool, factor: float, ledger: Ledger
 ) -> float:
+    """Torque of the train at the motor [N m]; the factor is on its rolling resistance, the rest as in `gather`."""
     given = record.train or models.Train()
     behind = train_mass(record) if load == "train" else 0.0
     if load == "train" and given.vehicles and given.vehicle_mass is None:
@@ -186,7 +189,7 @@ def _load_torque(
         "Load",
         "torque of the train at the motor",
         "T_L = F r_w / (i η)",
-        f"{plain(force)} N × {plain(wheel / 2, 4)} m / ({plain(train.ratio)} × {plain(train.efficiency)})",
+        lambda: f"{plain(force)} N × {plain(wheel / 2, 4)} m / ({plain(train.ratio)} × {plain(train.efficiency)})",
         torque,
         "N m",
         "mechanics; rolling resistance common practice",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from buildsheets.figures.format import Assumed, Level, Missing, Verdict, WorkingLine
 
 HOW_TO_FIND = {
@@ -32,16 +34,38 @@ HOW_TO_FIND = {
     "lamps.current": "Choose it on the bench: start at a milliamp and stop where it looks right in a dim room.",
     "lamps.resistor": "Read the colour bands of the resistor fitted.",
     "lamps.join": "Join the LEDs in parallel, each with a resistor of its own, so that the volts suffice.",
+    "sound": "Write down the speakers: ohms, watts, how many and how they are joined.",
+    "sound.speaker.impedance": "Read it from the back of the speaker; an ohm-meter shows a tenth or two less.",
+    "sound.speaker.power": "Read it from the back of the speaker or its leaflet.",
+    "decoder.amplifier_power": "Look up the power of the sound output in the leaflet of the decoder.",
+    "decoder.least_speaker_impedance": "Look up the least speaker impedance in the leaflet of the decoder.",
     "stay_alive.capacitor.capacitance": "Read it from the part or its leaflet.",
     "stay_alive.capacitor.rated_voltage": "Read it from the part or its leaflet; for a string, the sum.",
     "stay_alive.charging_resistor": "Read the colour bands of the resistor in the charging lead.",
     "stay_alive.least_voltage": "Lower the volts of a bench supply until the decoder gives up.",
+    "space.cavity": "Measure length, width and height of the clear room inside the body with a calliper.",
+    "space.parts": "Write down the outer size of each part that must go inside; where it sits is worked out.",
     "train.vehicle_mass": "Weigh some vehicles and take the mean.",
     "parts.unit_price": "Write the price of one beside each line of the parts list.",
     "currency": "Name the currency by its three letters, such as `currency: EUR`.",
+    "target.speed": "Choose the scale speed it should reach, such as the line's limit.",
+    "decoder.abilities": "Look up in the decoder's leaflet which CVs it has.",
+    "address": "Choose the number it is called by, often its running number.",
     "prototype.cylinders": "Count the cylinders of the full-size locomotive.",
 }
 """How a builder finds each value of the record. Common practice; details in the manual."""
+
+
+Text = str | Callable[[], str]
+"""Words, or what makes them: a ledger that drops them, as for one sample of many, saves the time."""
+
+
+def _words(text: Text) -> str:
+    return text if isinstance(text, str) else text()
+
+
+NOTHING_WANTING = "none"
+"""Name of an entry for a figure that is empty by rights; not a key of the record."""
 
 
 class Ledger:
@@ -53,10 +77,10 @@ class Ledger:
         self.verdicts: list[Verdict] = []
         self.working: list[WorkingLine] = []
 
-    def assume(self, name: str, label: str, value: float, unit: str, why: str, basis: str = "common practice") -> float:
+    def assume(self, name: str, label: str, value: float, unit: str, why: Text, basis: str = "common practice") -> float:
         """Note a default and return it, so that it stands where it is used."""
         if all(entry["name"] != name for entry in self.assumed):
-            self.assumed.append(Assumed(name=name, label=label, value=value, unit=unit, why=why, basis=basis))
+            self.assumed.append(Assumed(name=name, label=label, value=value, unit=unit, why=_words(why), basis=basis))
         return value
 
     def assume_word(self, name: str, label: str, value: str, why: str, basis: str = "common practice") -> str:
@@ -73,16 +97,20 @@ class Ledger:
                 return
         self.missing.append(Missing(name=name, needed_for=list(needed_for), how_to_measure=HOW_TO_FIND[name]))
 
+    def explain(self, key: str, why: str) -> None:
+        """Note that a figure stays empty by rights: no measurement would fill it."""
+        self.missing.append(Missing(name=NOTHING_WANTING, needed_for=[key], how_to_measure=why))
+
     def judge(self, subject: str, level: Level, message: str) -> None:
         """Note a judgement."""
         self.verdicts.append(Verdict(subject=subject, level=level, message=message))
 
     def work(
-        self, section: str, name: str, formula: str, numbers: str, result: float | None, unit: str, source: str
+        self, section: str, name: str, formula: str, numbers: Text, result: float | None, unit: str, source: str
     ) -> None:
         """Note one formula with its numbers, once, for whoever wants to redo it with a pocket calculator."""
         line = WorkingLine(
-            section=section, name=name, formula=formula, numbers=numbers, result=result, unit=unit, source=source
+            section=section, name=name, formula=formula, numbers=_words(numbers), result=result, unit=unit, source=source
         )
         if line not in self.working:
             self.working.append(line)

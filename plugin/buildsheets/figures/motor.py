@@ -185,7 +185,7 @@ def _resistance(motor: models.Motor, ledger: Ledger) -> float | None:
         "Motor",
         "winding resistance",
         "R = V_n / I_s",
-        f"{plain(volts.value)} / {plain(stall.value)}",
+        lambda: f"{plain(volts.value)} / {plain(stall.value)}",
         resistance,
         "ohm",
         "linear motor model, any control textbook",
@@ -217,7 +217,7 @@ def _from_no_load(volts: float, current: float, resistance: float, speed: float,
         "Motor",
         "EMF constant",
         "K = (V_n − I_0 R) / ω_0",
-        f"({plain(volts, 4)} − {plain(current)} × {plain(resistance)}) / {plain(speed, 4)}",
+        lambda: f"({plain(volts, 4)} − {plain(current)} × {plain(resistance)}) / {plain(speed, 4)}",
         constant,
         "V s/rad",
         "linear motor model, any control textbook",
@@ -226,7 +226,7 @@ def _from_no_load(volts: float, current: float, resistance: float, speed: float,
         "Motor",
         "friction of the motor",
         "T_f = K I_0",
-        f"{plain(constant, 4)} × {plain(current)}",
+        lambda: f"{plain(constant, 4)} × {plain(current)}",
         constant * current,
         "N m",
         "linear motor model, any control textbook",
@@ -246,7 +246,7 @@ def _from_bench(motor: models.Motor, resistance: float, ledger: Ledger) -> _Cons
         "Motor",
         "EMF constant from the bench",
         "least squares over V − I R = K ω",
-        "; ".join(
+        lambda: "; ".join(
             f"{plain(p.voltage.value, 4)} − {plain(p.current.value)} × {plain(resistance)} at {plain(p.speed.value, 4)} rad/s"
             for p in points
         )
@@ -259,7 +259,7 @@ def _from_bench(motor: models.Motor, resistance: float, ledger: Ledger) -> _Cons
         "Motor",
         "friction of the motor from the bench",
         "T_f = K I, mean of the readings",
-        f"{plain(fit.emf_constant, 4)} × {plain(fit.friction_torque / fit.emf_constant)}",
+        lambda: f"{plain(fit.emf_constant, 4)} × {plain(fit.friction_torque / fit.emf_constant)}",
         fit.friction_torque,
         "N m",
         "linear motor model, any control textbook",
@@ -275,7 +275,7 @@ def _inductance(motor: models.Motor, kind: str, resistance: float, ledger: Ledge
         "inductance of the winding",
         float(motors.winding_inductance(resistance, kind)),
         "H",
-        f"electrical time constant of {plain(1e3 * motors.INDUCTIVE_TIME[kind])} ms, {kind}",
+        lambda: f"electrical time constant of {plain(1e3 * motors.INDUCTIVE_TIME[kind])} ms, {kind}",
     )
 
 
@@ -296,7 +296,7 @@ def _inertia(
             "rotor inertia",
             motors.rotor_inertia(*size, kind),
             "kg m2",
-            f"rotor of a can {plain(1e3 * size[0])} × {plain(1e3 * size[1])} mm",
+            lambda: f"rotor of a can {plain(1e3 * size[0])} × {plain(1e3 * size[1])} mm",
         )
     )
     discs = sum(
@@ -334,17 +334,18 @@ def _drag(
     if mechanism and mechanism.drag_torque:
         return mechanism.drag_torque.value
     if mechanism and mechanism.road_current:
+        road = mechanism.road_current.value
         alone = (
             mechanism.motor_alone_current.value
             if mechanism.motor_alone_current
             else (constants.friction_torque / constants.emf_constant)
         )
-        drag = float(motors.measured_mechanism_drag(constants.emf_constant, mechanism.road_current.value, alone))
+        drag = float(motors.measured_mechanism_drag(constants.emf_constant, road, alone))
         ledger.work(
             "Motor",
             "drag of the works",
             "T_mech = K (I_road − I_alone)",
-            f"{plain(constants.emf_constant, 4)} × ({plain(mechanism.road_current.value)} − {plain(alone)})",
+            lambda: f"{plain(constants.emf_constant, 4)} × ({plain(road)} − {plain(alone)})",
             drag,
             "N m",
             "linear motor model; common practice",
@@ -357,23 +358,20 @@ def _drag(
         "drag of the works at the motor",
         drag,
         "N m",
-        f"{kind} drive of this scale; measure the current on a rolling road first of all",
+        lambda: f"{kind} drive of this scale; measure the current on a rolling road first of all",
     )
 
 
 def _breakaway(mechanism: models.Mechanism | None, constants: _Constants, drag: float, ledger: Ledger) -> float:
     running = constants.friction_torque + drag
     if mechanism and mechanism.start_voltage:
-        found = float(
-            motors.measured_breakaway_torque(
-                constants.emf_constant, mechanism.start_voltage.value, constants.resistance
-            )
-        )
+        volts = mechanism.start_voltage.value
+        found = float(motors.measured_breakaway_torque(constants.emf_constant, volts, constants.resistance))
         ledger.work(
             "Start",
             "torque to break away",
             "T_b = K V_start / R",
-            f"{plain(constants.emf_constant, 4)} × {plain(mechanism.start_voltage.value)} / {plain(constants.resistance)}",
+            lambda: f"{plain(constants.emf_constant, 4)} × {plain(volts)} / {plain(constants.resistance)}",
             found,
             "N m",
             "linear motor model at standstill",

@@ -41,7 +41,7 @@ def _shell(record: models.Record, ratio: float | None, ledger: Ledger) -> float:
         "air inside the body, per watt inside",
         float(heat.shell_resistance(kind, ratio or heat.SHELL_REFERENCE_RATIO)),
         "K/W",
-        f"closed {kind} body of this scale",
+        lambda: f"closed {kind} body of this scale",
     )
 
 
@@ -56,7 +56,7 @@ def _winding_resistance(record: models.Record, motor: WorkingMotor | None, ledge
         "winding to air",
         float(heat.winding_thermal_resistance(*motor.size)),
         "K/W",
-        f"can of {plain(1e3 * motor.size[0])} × {plain(1e3 * motor.size[1])} mm",
+        lambda: f"can of {plain(1e3 * motor.size[0])} × {plain(1e3 * motor.size[1])} mm",
     )
 
 
