@@ -163,6 +163,23 @@ SAMPLE: dict[str, object] = {
                "power_w": 0.019, "fitted_current_a": 0.0022}],
     "stay_alive": {"hold_time_s": 4.2, "stored_energy_j": 18.2, "charging_current_a": 0.16, "charging_power_w": 2.6,
                    "rail_peak_v": 16.0, "rated_voltage_v": 16.2},
+    "fit": {
+        "cavity_mm": [60.0, 22.0, 20.0],
+        "keep_outs": [{"number": 1, "name": "worm and its bearing", "at_mm": [44.0, 5.0, 0.0], "size_mm": [12.0, 12.0, 12.0],
+                       "gap_mm": 0.0, "given": True, "turned": False, "nearest": "can motor", "nearest_mm": 2.0}],
+        "placed": [
+            {"number": 2, "name": "can motor", "at_mm": [22.0, 5.0, 0.0], "size_mm": [20.0, 12.0, 12.0], "gap_mm": 0.5,
+             "given": True, "turned": False, "nearest": "worm and its bearing", "nearest_mm": 2.0},
+            {"number": 3, "name": "decoder", "at_mm": [1.0, 1.0, 13.0], "size_mm": [30.0, 15.0, 6.0], "gap_mm": 1.0,
+             "given": False, "turned": True, "nearest": "side or ceiling", "nearest_mm": 1.0},
+        ],
+        "unplaced": [{"name": "loudspeaker", "size_mm": [30.0, 20.0, 14.0], "short_by_mm": 3.5, "too_large_alone": False}],
+        "clearances": [
+            {"first": "can motor", "second": "decoder", "clearance_mm": 1.0, "wanted_mm": 1.0},
+            {"first": "can motor", "second": "worm and its bearing", "clearance_mm": 2.0, "wanted_mm": 0.5},
+        ],
+        "problems": [{"text": "loudspeaker finds no room beside the others.", "by_mm": 3.5}],
+    },
     "parts": [
         {"quantity": 1, "name": "12 x 20 mm five-pole can, 12 V", "stock": "M-07", "used_for": "drive", "unit_price": 9.5,
          "line_price": 9.5},
@@ -215,7 +232,7 @@ def empty_figures() -> Figures:
     empty = cast(dict[str, object], _emptied(deepcopy(SAMPLE)))
     empty |= {"stay_alive": None, "format": 1,
               "slug": "bare", "title": "Bare", "dropper": None, "speed": None,
-              "highest_volts": None, "haulage": None, "feedback": None,
+              "highest_volts": None, "haulage": None, "feedback": None, "fit": None,
               "run_length_m": 1.0}
     cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")
     cast(dict[str, object], empty["drive"]).update(kind="decoder")

@@ -399,6 +399,56 @@ class StepGroup(TypedDict):
     pictures: list[dict[str, str]]  # file, shows
 
 
+class FitPart(TypedDict):
+    """A box at its place, measured from the rear lower left corner of the cavity: along, across, up."""
+
+    number: int  # on the drawing
+    name: str
+    at_mm: list[float]
+    size_mm: list[float]  # as it lies
+    gap_mm: float  # air wanted
+    given: bool  # place as the record gives it, not worked out
+    turned: bool  # lies otherwise than the record's size says
+    nearest: str  # what it comes closest to
+    nearest_mm: float  # negative where they overlap
+
+
+class Unplaced(TypedDict):
+    """A part that finds no room."""
+
+    name: str
+    size_mm: list[float]
+    short_by_mm: float  # every side would have to be so much less
+    too_large_alone: bool  # for the empty cavity too
+
+
+class Clearance(TypedDict):
+    """The room between two boxes, or a box and the cavity; negative where they overlap."""
+
+    first: str
+    second: str
+    clearance_mm: float
+    wanted_mm: float
+
+
+class FitProblem(TypedDict):
+    """What does not fit, in words and by how much."""
+
+    text: str
+    by_mm: float
+
+
+class FitFigures(TypedDict):
+    """What goes where inside."""
+
+    cavity_mm: list[float]  # along, across, up
+    keep_outs: list[FitPart]
+    placed: list[FitPart]
+    unplaced: list[Unplaced]
+    clearances: list[Clearance]  # of each part to every other, to what is in the way, to side or ceiling and to the floor
+    problems: list[FitProblem]  # the worst first
+
+
 class Figures(TypedDict):
     """Everything a sheet shows."""
 
@@ -428,6 +478,7 @@ class Figures(TypedDict):
     sound: dict[str, Curve] | None  # chuffs_per_second
     lamps: list[LampFigures]
     stay_alive: StayAliveFigures | None
+    fit: FitFigures | None
     parts: list[PartRow]
     tools: list[str]
     cost: Cost

@@ -12,6 +12,7 @@ from buildsheets.figures.cautions import cautions
 from buildsheets.figures.decoder import decoder_figures, judge_decoder, locked_rotor_current
 from buildsheets.figures.extras import lamp_figures, stay_alive_figures
 from buildsheets.figures.feedback import feedback_figures
+from buildsheets.figures.fit import fit_figures
 from buildsheets.figures.format import (
     FORMAT,
     CardRow,
@@ -137,6 +138,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         sound=_sound(solved, beats),
         lamps=lamps,
         stay_alive=stay_alive,
+        fit=fit_figures(record, ledger),
         parts=rows,
         tools=list(record.tools),
         cost=cost,

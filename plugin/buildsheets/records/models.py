@@ -656,14 +656,18 @@ class Surroundings(Part):
 
 
 class Placed(Part):
-    """A box in the cavity, measured from its rear lower left corner."""
+    """A box in the cavity, measured from its rear lower left corner.
+
+    With `along` and `across` it has a place and stands on the floor unless `up` says otherwise. Without them a place is worked
+    out; a single coordinate that is given is then kept, and the box may be turned or laid on a side.
+    """
 
     name: Line = Field(title="Name", description="What it is.", examples=["decoder"])
     size: Box = Field(title="Size", description="Outer size.", examples=[{"length": "20 mm", "width": "11 mm", "height": "4 mm"}])
-    along: LengthOrZero | None = Field(None, title="Along", description="From the rear end.", examples=["12 mm"])
-    across: LengthOrZero | None = Field(None, title="Across", description="From the left side.", examples=["2 mm"])
+    along: LengthOrZero | None = Field(None, title="Along", description="From the rear end; worked out if left out.", examples=["12 mm"])
+    across: LengthOrZero | None = Field(None, title="Across", description="From the left side; worked out if left out.", examples=["2 mm"])
     up: LengthOrZero | None = Field(None, title="Up", description="From the floor.", examples=["0 mm"])
-    gap: LengthOrZero | None = Field(None, title="Gap", description="Air wanted all round.", examples=["1 mm"])
+    gap: LengthOrZero | None = Field(None, title="Gap", description="Air wanted all round, but for the floor it stands on.", examples=["1 mm"])
 
 
 class Space(Part):

@@ -8,6 +8,7 @@ from io import StringIO
 
 from buildsheets.figures.format import Curve, Figures
 from buildsheets.sheet.charts import feedback_chart, heat_chart, pull_chart, speed_chart, standalone
+from buildsheets.sheet.drawings.fit_plan import fit_plan
 
 SPEED_COLUMNS = (
     ("duty", "duty [1]"),
@@ -87,6 +88,18 @@ def _feedback_table(figures: Figures) -> bytes | None:
     ])
 
 
+def _fit_table(figures: Figures) -> bytes | None:
+    if figures["fit"] is None:
+        return None
+    rows = figures["fit"]["clearances"]
+    return _table([
+        ("of", [row["first"] for row in rows]),
+        ("to", [row["second"] for row in rows]),
+        ("clearance [mm]", [row["clearance_mm"] for row in rows]),
+        ("wanted [mm]", [row["wanted_mm"] for row in rows]),
+    ])
+
+
 def data_files(figures: Figures) -> dict[str, bytes]:
     """Return the files that a sheet links to: name and content, only those that the figures can fill.
 
@@ -98,6 +111,7 @@ def data_files(figures: Figures) -> dict[str, bytes]:
     files = {"speed.csv": _speed_table(figures), "dropper.csv": _dropper_table(figures), "haulage.csv": _haulage_table(figures)}
     charts = {"speed.svg": speed_chart(figures), "dropper.svg": heat_chart(figures), "haulage.svg": pull_chart(figures)}
     files["feedback.csv"], charts["feedback.svg"] = _feedback_table(figures), feedback_chart(figures)
+    files["fit.csv"], charts["fit.svg"] = _fit_table(figures), fit_plan(figures["fit"])
     for name, chart in charts.items():
         files[name] = None if chart is None else standalone(chart.svg)
     return {name: content for name, content in files.items() if content is not None}

@@ -9,6 +9,7 @@ from markupsafe import Markup
 from buildsheets.figures.format import Figures, Missing, Verdict, WorkingLine
 from buildsheets.figures.gaps import measurable
 from buildsheets.sheet.charts import Chart, feedback_chart, heat_chart, pull_chart, speed_chart
+from buildsheets.sheet.drawings.fit_plan import fit_plan
 from buildsheets.sheet.environment import template_environment
 from buildsheets.sheet.feedback import feedback_words
 from buildsheets.sheet.haulage import haulage_words
@@ -88,6 +89,7 @@ def render_sheet(figures: Figures, options: SheetOptions | None = None) -> str:
         heat_picture=_picture(heat_chart(figures)),
         pull_picture=_picture(pull_chart(figures, chosen.speed_unit)),
         feedback_picture=_picture(feedback_chart(figures)),
+        fit_picture=_picture(fit_plan(figures["fit"])),
         feedback_words=feedback_words(figures),
         haulage_words=haulage_words(figures["haulage"]) if figures["haulage"] else [],
     )
