@@ -68,7 +68,7 @@ def dropper_figures(
     )
     if running is None or motor is None or source is None:
         return figures
-    crowding = _crowding(dropper, ledger) * float(running.warmth.dropper_factor)
+    crowding = crowding_factor(dropper, ledger) * float(running.warmth.dropper_factor)
     bank = _bank(dropper, series, running, crowding, ledger)
     string = _string(dropper, series, running, crowding, ledger)
     _fill(figures, series, running, bank, string)
@@ -84,7 +84,8 @@ def dropper_figures(
     return figures
 
 
-def _crowding(dropper: models.Dropper, ledger: Ledger) -> float:
+def crowding_factor(dropper: models.Dropper, ledger: Ledger) -> float:
+    """Return the factor on the thermal resistance of parts that lie as the record says."""
     layout = dropper.layout or ledger.assume_word(
         "dropper.layout", "layout of the dropper", "row" if dropper.parallel > 1 else "free", "the usual way"
     )
@@ -100,7 +101,8 @@ def _zero_power(dropper: models.Dropper) -> float:
     return given.value if given else parts.ZERO_TEMPERATURE
 
 
-def _thermal_resistance(dropper: models.Dropper, ledger: Ledger) -> float | None:
+def resistor_to_air(dropper: models.Dropper, ledger: Ledger) -> float | None:
+    """Return the thermal resistance of one resistor [K/W], given or from its rating; None where neither is known."""
     resistor, rating = dropper.resistor, _rating(dropper)
     if rating is None:
         ledger.lack("dropper.resistor.rating", "dropper", "highest_volts.resistor_temperature_c")
@@ -125,7 +127,7 @@ def _bank(dropper: models.Dropper, series: Series, running: Running, crowding: f
     if dropper.resistor is None:
         return None
     power = droppers.resistor_power(running.rms_current, series.resistance, series.parallel, series.in_series)
-    resistance = _thermal_resistance(dropper, ledger)
+    resistance = resistor_to_air(dropper, ledger)
     temperature = (
         np.full(power.shape, np.nan)
         if resistance is None
@@ -138,18 +140,7 @@ def _string(dropper: models.Dropper, series: Series, running: Running, crowding:
     """A pair shares its heat between two diodes only over both directions: all of it is laid on one."""
     if dropper.diodes is None:
         return None
-    given = dropper.diodes.diode.thermal_resistance if dropper.diodes.diode else None
-    resistance = (
-        given.value
-        if given
-        else ledger.assume(
-            "dropper.diodes.diode.thermal_resistance",
-            "diode to air",
-            DIODE_THERMAL_RESISTANCE,
-            "K/W",
-            "small leaded rectifier",
-        )
-    )
+    resistance = diode_to_air(dropper.diodes, ledger)
     power = running.solution.waveform.mean_diode_power / series.pairs
     part = _Part(power, heat.body_temperature(running.air_inside, power, resistance, crowding))
     place = _worst(part)
@@ -163,6 +154,30 @@ def _string(dropper: models.Dropper, series: Series, running: Running, crowding:
         "thermal resistance; crowding c common practice",
     )
     return part
+
+
+def path_to_air(dropper: models.Dropper, ledger: Ledger) -> float | None:
+    """Return what one watt in the part that the sheet watches warms it over the air inside [K/W], crowding included."""
+    if dropper.resistor is not None:
+        each = resistor_to_air(dropper, ledger)
+    else:
+        given = dropper.diodes.diode.thermal_resistance if dropper.diodes and dropper.diodes.diode else None
+        each = given.value if given else DIODE_THERMAL_RESISTANCE
+    return None if each is None else each * crowding_factor(dropper, ledger)
+
+
+def diode_to_air(string: models.DiodeString, ledger: Ledger) -> float:
+    """Return the thermal resistance of one diode [K/W], given or assumed."""
+    given = string.diode.thermal_resistance if string.diode else None
+    if given is not None:
+        return given.value
+    return ledger.assume(
+        "dropper.diodes.diode.thermal_resistance",
+        "diode to air",
+        DIODE_THERMAL_RESISTANCE,
+        "K/W",
+        "small leaded rectifier",
+    )
 
 
 def _worst(part: _Part) -> int:
@@ -219,7 +234,7 @@ def _fill_bank(
         "W",
         "Joule's law",
     )
-    rating, resistance = _rating(dropper), _thermal_resistance(dropper, ledger)
+    rating, resistance = _rating(dropper), resistor_to_air(dropper, ledger)
     if rating is not None:
         air = float(running.air_inside[place])
         derated = float(parts.derated_power(rating, air, parts.RATED_TEMPERATURE, _zero_power(dropper)))
@@ -255,7 +270,7 @@ def _fill_stall(
     ledger: Ledger,
 ) -> None:
     """Where a resistor ends if the loco sticks at full step and nobody cuts the power; all of that heat warms the air."""
-    resistance = _thermal_resistance(dropper, ledger)
+    resistance = resistor_to_air(dropper, ledger)
     if resistance is None:
         return
     each = float(droppers.bank_power(current, series.resistance)) / series.parts

@@ -77,7 +77,7 @@ class Chain:
 
     duty: Values
     bus_voltage: Values
-    frequency: float
+    frequency: Values
     off_mode: OffMode
     freewheel_drop: Values
     internal_drop: Values
