@@ -1,4 +1,4 @@
-"""Configuration variables of a DCC decoder: what NMRA S-9.2.2 makes of them, and the packets of S-9.2.
+"""Configuration variables of a DCC decoder: what NMRA S-9.2.2 makes of them.
 
 The curve functions give the drive as a fraction of the rectified supply. Only the standard's own meanings are
 here; CV47 to CV64 have none, so what a maker does with them stays in the record of the decoder.
@@ -6,6 +6,7 @@ here; CV47 to CV64 have none, so what a maker does with them stays in the record
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -116,6 +117,9 @@ CONFIGURATION_BITS: tuple[tuple[int, str, str], ...] = (
     (128, "locomotive decoder", "accessory decoder"),
 )
 
+RESERVED_BIT = 64
+"""Bit 6 of CV29, which the standard keeps for itself [-] (NMRA S-9.2.2, source opened)."""
+
 
 def standard_cv(number: int) -> StandardCV | None:
     """Row of the standard's table that covers a CV number.
@@ -164,29 +168,6 @@ def drive_volts(level: npt.ArrayLike, supply: npt.ArrayLike) -> Floats:
     """
     volts: Floats = np.asarray(supply, dtype=float) * np.asarray(level, dtype=float) / FULL_DRIVE
     return volts
-
-
-def drive_level(volts: npt.ArrayLike, supply: npt.ArrayLike) -> Floats:
-    """Nearest drive level for a wanted mean motor voltage, clamped to 0 and 255.
-
-    Parameters
-    ----------
-    volts : array_like
-        Wanted voltage [V].
-    supply : array_like
-        Rectified supply, above zero [V].
-
-    Returns
-    -------
-    ndarray
-        Whole drive level, broadcast over the inputs [-].
-
-    References
-    ----------
-    NMRA S-9.2.2, CV2, solved for the value; computed.
-    """
-    level: Floats = FULL_DRIVE * np.asarray(volts, dtype=float) / np.asarray(supply, dtype=float)
-    return np.clip(np.round(level), 0, FULL_DRIVE)
 
 
 def _used(level: int | None, name: str) -> bool:
@@ -462,6 +443,54 @@ def momentum_step_time(rate: int, steps: int = SPEED_STEPS, adjustment: int = 0)
     return momentum_time(rate, adjustment) / steps
 
 
+def momentum_rate(time: float) -> int:
+    """CV3 or CV4 for a wanted time from stop to the top step, or back.
+
+    Parameters
+    ----------
+    time : float
+        Wanted time, not negative [s].
+
+    Returns
+    -------
+    int
+        Nearest value, at most 255 [-].
+
+    References
+    ----------
+    NMRA S-9.2.2, CV3 and CV4, solved for the value; computed.
+    """
+    return min(round(time / MOMENTUM_UNIT), FULL_DRIVE)
+
+
+def momentum_distance(speed: npt.ArrayLike, rate: int, adjustment: int = 0) -> float:
+    """Distance run while the decoder goes through all steps from stop to the top, or back.
+
+    Parameters
+    ----------
+    speed : array_like, shape (n,)
+        Speed along the rail at steps 1 to n [m/s].
+    rate, adjustment : int
+        As in `momentum_time` [-].
+
+    Returns
+    -------
+    float
+        Distance [m].
+
+    Notes
+    -----
+    Each step takes the same time. The speed is taken to follow its step and to go evenly to the next one, from nothing
+    at stop.
+
+    References
+    ----------
+    NMRA S-9.2.2, CV3: value x 0.896 / number of speed steps in use; source opened. Trapezoidal rule.
+    """
+    steps = np.asarray(speed, dtype=float)
+    return float(steps.sum() - steps[-1] / 2) * momentum_step_time(rate, steps.size, adjustment)
+
+
 def pwm_period(value: int) -> float:
     """Period of the motor pulses from CV9.
 
@@ -486,6 +515,26 @@ def pwm_period(value: int) -> float:
     """
     mantissa, exponent = _byte(value, "CV9") & 31, value >> 5
     return 1e-6 * (131 + 4 * mantissa) * 2.0**exponent
+
+
+def pwm_value(period: float) -> int:
+    """CV9 whose pulse period is nearest to a wanted one, as a ratio.
+
+    Parameters
+    ----------
+    period : float
+        Wanted period, above zero [s].
+
+    Returns
+    -------
+    int
+        CV9 [-]; 0, the fastest pulses there are, for anything shorter than 131 us.
+
+    References
+    ----------
+    NMRA S-9.2.2, CV9, solved for the value; computed.
+    """
+    return min(range(FULL_DRIVE + 1), key=lambda value: abs(math.log(pwm_period(value) / period)))
 
 
 def feedback_cut_off_step(value: int, steps: int = SPEED_STEPS) -> int:
@@ -649,132 +698,3 @@ def long_address(cv17: int, cv18: int) -> int:
     if not 192 <= cv17 <= 231:
         raise ValueError(f"CV17 must be 192 to 231, not {cv17}")
     return (cv17 - 192) * 256 + _byte(cv18, "CV18")
-
-
-def _checked_step(step: int, steps: int) -> int:
-    if not 0 <= step <= steps:
-        raise ValueError(f"step must be 0 to {steps}, not {step}")
-    return step
-
-
-def speed_byte_28(step: int, forward: bool = True) -> int:
-    """Instruction byte of a speed in 28-step mode.
-
-    Parameters
-    ----------
-    step : int
-        Speed step, 0 (stop) to 28 [-].
-    forward : bool
-        Direction as seen from the driver's seat [-].
-
-    Returns
-    -------
-    int
-        Byte 01DCSSSS [-]; C is the lowest bit of the speed code step + 3.
-
-    Raises
-    ------
-    ValueError
-        A step out of range.
-
-    References
-    ----------
-    NMRA S-9.2 B, Figure 2; source opened, formula computed.
-    """
-    code = _checked_step(step, 28) + 3 if step else 0
-    return 0x40 | (0x20 if forward else 0) | (code & 1) << 4 | code >> 1
-
-
-def speed_byte_128(step: int, forward: bool = True) -> int:
-    """Second instruction byte of a speed in 128-step mode.
-
-    Parameters
-    ----------
-    step : int
-        Speed step, 0 (stop) to 126 [-].
-    forward : bool
-        Direction as seen from the driver's seat [-].
-
-    Returns
-    -------
-    int
-        Byte DSSSSSSS with the speed code step + 1 [-]; code 1 would be the emergency stop.
-
-    Raises
-    ------
-    ValueError
-        A step out of range.
-
-    References
-    ----------
-    NMRA S-9.2.1 C; source opened.
-    """
-    code = _checked_step(step, SPEED_STEPS) + 1 if step else 0
-    return (0x80 if forward else 0) | code
-
-
-def speed_packet(
-    address: int, step: int, steps: int = SPEED_STEPS, forward: bool = True, extended: bool = False
-) -> bytes:
-    """Bytes of the packet that sets a speed, error byte last.
-
-    Parameters
-    ----------
-    address : int
-        Short address 1 to 127, or long address 0 to 10239 when `extended` [-].
-    step : int
-        Speed step, 0 (stop) to `steps` [-].
-    steps : int
-        28 or 126 [-].
-    forward : bool
-        Direction [-].
-    extended : bool
-        The address is a long one [-].
-
-    Returns
-    -------
-    bytes
-        Address, instruction, and the exclusive-or of all bytes before it.
-
-    Raises
-    ------
-    ValueError
-        An address, step or mode out of range.
-
-    References
-    ----------
-    NMRA S-9.2 B; S-9.2.1 A and C (instruction byte 0x3F for 128 steps); source opened.
-    """
-    if not extended and not 1 <= address <= 127:
-        raise ValueError(f"a short address is 1 to 127, not {address}")
-    head = bytes(long_address_cvs(address)) if extended else bytes([address])
-    if steps == 28:
-        body = head + bytes([speed_byte_28(step, forward)])
-    elif steps == SPEED_STEPS:
-        body = head + bytes([0x3F, speed_byte_128(step, forward)])
-    else:
-        raise ValueError(f"packets carry 28 or {SPEED_STEPS} steps, not {steps}")
-    return body + bytes([int(np.bitwise_xor.reduce(list(body)))])
-
-
-def acknowledge_current(resistance: npt.ArrayLike, supply: npt.ArrayLike) -> Floats:
-    """Current that a standing motor adds while the decoder acknowledges on the programming track.
-
-    Parameters
-    ----------
-    resistance : array_like
-        Motor with everything in series with it [ohm].
-    supply : array_like
-        Rectified supply of the programming track [V].
-
-    Returns
-    -------
-    ndarray
-        Current [A]; below `ACKNOWLEDGE_CURRENT` reading back may fail though writing works.
-
-    References
-    ----------
-    NMRA S-9.2.3 D: the pulse may come from the motor and is at least 60 mA; source opened. Ohm's law.
-    """
-    current: Floats = np.asarray(supply, dtype=float) / np.asarray(resistance, dtype=float)
-    return current
