@@ -159,8 +159,10 @@ SAMPLE: dict[str, object] = {
         "train_pull_on_grade_n": 0.183, "train_speed_on_grade_mph": 48.4,
     },
     "sound": None,
-    "lamps": [{"name": "front lamp", "needed_ohm": 5150.0, "nearest_e24_ohm": 5600.0, "current_a": 0.00184,
-               "power_w": 0.019, "fitted_current_a": 0.0022}],
+    "speakers": {"count": 2, "join": "series", "joined_impedance_ohm": 16.0, "least_impedance_ohm": 8.0, "amplifier_power_w": 1.0,
+                 "power_each_w": 0.5, "rating_each_w": 1.0, "rating_total_w": 2.0},
+    "lamps": [{"name": "front lamp", "resistors": 1, "needed_ohm": 5150.0, "nearest_e24_ohm": 5600.0, "current_a": 0.00184,
+               "power_w": 0.019, "output_current_a": 0.00184, "fitted_current_a": 0.0022}],
     "stay_alive": {"hold_time_s": 4.2, "stored_energy_j": 18.2, "charging_current_a": 0.16, "charging_power_w": 2.6,
                    "rail_peak_v": 16.0, "rated_voltage_v": 16.2},
     "fit": {
@@ -230,7 +232,7 @@ def _emptied(value: object) -> object:
 def empty_figures() -> Figures:
     """Return figures in which everything that may be None is None and every list is empty."""
     empty = cast(dict[str, object], _emptied(deepcopy(SAMPLE)))
-    empty |= {"stay_alive": None, "format": 1,
+    empty |= {"stay_alive": None, "speakers": None, "format": 1,
               "slug": "bare", "title": "Bare", "dropper": None, "speed": None,
               "highest_volts": None, "haulage": None, "feedback": None, "fit": None,
               "run_length_m": 1.0}

@@ -364,11 +364,26 @@ class LampFigures(TypedDict):
     """One lamp circuit on full bus volts."""
 
     name: str
-    needed_ohm: float | None
+    resistors: int  # one for all LEDs in series, one for each LED in parallel
+    needed_ohm: float | None  # of one resistor
     nearest_e24_ohm: float | None  # at or above the needed one
     current_a: float | None  # through that resistor
     power_w: float | None  # in it
-    fitted_current_a: float | None  # through the resistor of the record
+    output_current_a: float | None  # of the whole circuit, with those resistors
+    fitted_current_a: float | None  # through one resistor of the record
+
+
+class SpeakerFigures(TypedDict):
+    """The speakers of the record on the amplifier of its decoder."""
+
+    count: int
+    join: str | None  # series | parallel; None for a single one
+    joined_impedance_ohm: float | None
+    least_impedance_ohm: float | None  # the amplifier's limit
+    amplifier_power_w: float | None  # as marked
+    power_each_w: float | None  # share of it that each speaker takes at full volume
+    rating_each_w: float | None
+    rating_total_w: float | None
 
 
 class StayAliveFigures(TypedDict):
@@ -476,6 +491,7 @@ class Figures(TypedDict):
     feedback: Feedback | None
     haulage: Haulage | None
     sound: dict[str, Curve] | None  # chuffs_per_second
+    speakers: SpeakerFigures | None
     lamps: list[LampFigures]
     stay_alive: StayAliveFigures | None
     fit: FitFigures | None

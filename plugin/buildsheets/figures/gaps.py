@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from buildsheets.figures.format import Figures, Missing
@@ -21,6 +21,7 @@ WITH_SPEED = (
     "sound",
     "haulage",
     "feedback",
+    "stay_alive.hold_time_s",
 )
 """Figures that are worked out together with the running speed."""
 LATER = ("options", "hold_points", "calibration", "speed.top_scale_mph_band", "curves")
@@ -48,15 +49,20 @@ def settle(figures: Figures, record: models.Record) -> None:
 
 
 def _has(record: models.Record, key: str) -> bool:
-    if key == "dropper":
-        return record.dropper is not None
-    if key == "highest_volts":
-        return bool(record.supply and record.supply.highest) or record.decoder is not None
-    if key == "feedback":
-        return may_have_feedback(record)
-    if key == "sound":
-        return bool(record.prototype and record.prototype.type is models.Traction.STEAM)
+    """Whether the locomotive has the part that a key is of; unnamed keys are of every locomotive."""
+    return _PARTS.get(key, _always)(record)
+
+
+def _always(record: models.Record) -> bool:
     return True
+
+
+def _may_meet_high_volts(record: models.Record) -> bool:
+    return bool(record.supply and record.supply.highest) or record.decoder is not None
+
+
+def _is_steam(record: models.Record) -> bool:
+    return bool(record.prototype and record.prototype.type is models.Traction.STEAM)
 
 
 def may_have_feedback(record: models.Record) -> bool:
@@ -65,6 +71,16 @@ def may_have_feedback(record: models.Record) -> bool:
         return False
     abilities = record.decoder.abilities if record.decoder else None
     return record.feedback is not None or abilities is None or abilities.feedback is not False
+
+
+_PARTS: dict[str, Callable[[models.Record], bool]] = {
+    "decoder.curve": lambda record: record.decoder is not None,
+    "dropper": lambda record: record.dropper is not None,
+    "feedback": may_have_feedback,
+    "highest_volts": _may_meet_high_volts,
+    "sound": _is_steam,
+    "stay_alive.hold_time_s": lambda record: record.stay_alive is not None,
+}
 
 
 def _waits(value: Any, path: list[str]) -> bool:

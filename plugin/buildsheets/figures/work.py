@@ -36,6 +36,7 @@ from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.motor import UNKNOWN as NO_MOTOR
 from buildsheets.figures.running import listed
 from buildsheets.figures.solving import Solved, solve, train_mass
+from buildsheets.figures.sound import speaker_figures
 from buildsheets.figures.steps import step_groups
 from buildsheets.figures.warmth import winding_figures
 from buildsheets.numerals import number as plain
@@ -85,6 +86,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     hauled = haulage(record, solved, ledger)
     lamps = lamp_figures(record, solved.source.top_voltage if solved.source else None, ledger)
     stay_alive = stay_alive_figures(record, solved, ledger)
+    speakers = speaker_figures(record, ledger)
     _judge_supply(record, ledger)
     rows = costs.part_rows(record)
     cost = _cost(rows, record.currency or options.currency, ledger)
@@ -136,6 +138,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         feedback=feedback_figures(record, solved, ledger),
         haulage=hauled,
         sound=_sound(solved, beats),
+        speakers=speakers,
         lamps=lamps,
         stay_alive=stay_alive,
         fit=fit_figures(record, ledger),

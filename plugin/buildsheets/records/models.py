@@ -701,7 +701,7 @@ class Lamp(Part):
     count: Count = Field(1, title="Count", description="LEDs on this output.", examples=[2])
     join: Literal["series", "parallel"] = Field("series", title="Join", description="How several are joined.", examples=["series"])
     current: Current | None = Field(None, title="Wanted current", description="Per LED.", examples=["3 mA"])
-    resistor: Resistance | None = Field(None, title="Resistor fitted", description="As built.", examples=["4k7"])
+    resistor: Resistance | None = Field(None, title="Resistor fitted", description="As built; in parallel one at each LED.", examples=["4k7"])
 
 
 class Speaker(StockPart):
