@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from buildsheets.figures import Figures
+from buildsheets.figures.gaps import measurable
 
 Work = Callable[..., Figures]
 
@@ -65,7 +66,8 @@ def test_closed_loop_is_held_and_then_all_there_is(figures_of: Work):
     figures = figures_of(ON)
     found, per_volt = feedback(figures), figures["speed"]["top_scale_mph"] / feedback(figures)["emf_v"][-1]
     held = found["closed_loop_scale_mph"]
-    assert held[19] == pytest.approx(figures["drive"]["bus_voltage_v"] * 20 / 126 * per_volt)
+    # what is held is the reading, a share R_m / (R_m + R_T) of the EMF
+    assert held[19] == pytest.approx(figures["drive"]["bus_voltage_v"] * 20 / 126 / found["reading_fraction"][19] * per_volt)
     assert held[-1] == pytest.approx(figures["speed"]["top_scale_mph"], rel=1e-3)
     cut = feedback(figures_of({"feedback": {"on": "true", "cut_off_step": 60}}))["closed_loop_scale_mph"]
     assert cut[:60] == held[:60]
@@ -111,4 +113,51 @@ def test_feedback_is_shown_where_it_matters(figures_of: Work):
     assert feedback(figures_of(KNOWN))["shown"]
     assert figures_of({"decoder.abilities": {"feedback": "false"}})["feedback"] is None
     names = [entry["name"] for entry in figures_of({"feedback": {"on": "false"}})["assumed"]]
-    assert names == ["feedback.full_emf", "feedback.input"]
+    assert names == ["feedback.full_emf", "feedback.input", "feedback.sample.every"]
+
+
+def test_the_curve_with_feedback_on_joins_chart_and_card(figures_of: Work):
+    figures = figures_of(ON)
+    held = figures["curves"][-1]
+    assert (held["name"], held["feedback"], held["load"]) == ("as built, feedback on", "on", figures["curves"][0]["load"])
+    assert held["scale_mph"] == feedback(figures)["closed_loop_scale_mph"]
+    row = next(row for row in figures["speed_card"] if row["step"] == 48)
+    assert row["feedback_on_scale_mph"] == held["scale_mph"][47]
+    # one metre at 1:76.2; a mile per hour is 0.44704 m/s exactly
+    assert row["feedback_on_seconds_over_run"] == pytest.approx(76.2 / (held["scale_mph"][47] * 0.44704), rel=1e-6)
+    off = figures_of({"feedback": {"on": "false"}})
+    assert all(curve["feedback"] == "off" for curve in off["curves"])
+    assert all(row["feedback_on_scale_mph"] is None for row in off["speed_card"])
+
+
+def test_the_volts_it_aims_at_can_be_given(figures_of: Work):
+    figures = figures_of({"feedback": {"on": "true", "input": "100 kohm", "full_emf": "10 V", "sample": {"every": "10 ms"}}})
+    assert figures["assumed"] == []
+    found, per_volt = feedback(figures), figures["speed"]["top_scale_mph"] / feedback(figures)["emf_v"][-1]
+    assert found["closed_loop_scale_mph"][62] == pytest.approx(5.0 / found["reading_fraction"][62] * per_volt, rel=1e-4)
+
+
+def test_a_hidden_motor_is_held_too_fast_and_given_all_earlier(figures_of: Work):
+    """The decoder steers by the reading: what three pairs keep back is added to what it holds."""
+    hidden = feedback(figures_of({**ON, **STRING}))
+    bypassed = feedback(figures_of({**ON, **STRING, "dropper.diodes": {"pairs": 3, "bypass": "1 kohm"}}))
+    assert hidden["closed_loop_scale_mph"][9] > 1.5 * bypassed["closed_loop_scale_mph"][9]
+    assert hidden["saturation_step"] < bypassed["saturation_step"]
+    verdicts = figures_of({**ON, **STRING})["verdicts"]
+    assert any(v["subject"] == "feedback reading" and v["level"] == "caution" for v in verdicts)
+
+
+@pytest.mark.parametrize(("window", "warned"), [("0.3 ms", True), ("2 ms", False)])
+def test_a_window_too_short_for_the_current_to_die_is_cautioned(figures_of: Work, window: str, warned: bool):
+    figures = figures_of({"feedback": {"on": "true", "sample": {"every": "10 ms", "window": window}}})
+    assert feedback(figures)["winding_decay_ms"] == pytest.approx(5 * 6.0 / 44.5)
+    assert any(v["subject"] == "feedback window" and v["level"] == "caution" for v in figures["verdicts"]) is warned
+
+
+def test_nulls_that_no_measurement_fills_say_why(figures_of: Work):
+    lowered = {"decoder_settings": [{"cv": 2, "value": 4}, {"cv": 6, "value": 64}, {"cv": 5, "value": 128}]}
+    figures = figures_of({**ON, **lowered})
+    entry = next(entry for entry in figures["missing"] if entry["name"] == "none")
+    assert entry["needed_for"] == ["feedback.saturation_step"]
+    assert "holds every step" in entry["how_to_measure"]
+    assert entry not in measurable(figures)

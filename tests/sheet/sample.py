@@ -28,6 +28,22 @@ def _named(name: str, values: Curve, banded: bool = False, dropper: str = "fitte
     }
 
 
+def _answer(event: str, begin: float, overshoot: tuple[float, float]) -> dict[str, object]:
+    """Answers that come to 34 mph, and with feedback off to 21 mph."""
+    return {"event": event} | {
+        name: {
+            "scale_mph": [round(end + (start - end) * 0.7**n, 3) for n in range(len(TIMES))], "overshoot_share": over,
+            "dip_share": 0.06, "end_share": share, "settling_time_s": 0.5, "stalls": False,
+        }
+        for name, start, end, over, share in (
+            ("suited", begin, 34.0, overshoot[0], 1.0), ("advised", begin, 33.9, overshoot[1], 1.0),
+            ("off", begin and 23.0, 21.0, 0.0, 0.91 if begin else 1.0),
+        )
+    }
+
+
+TIMES = [round(0.02 * n, 2) for n in range(41)]
+HELD: Curve = [round(min(0.57 * s, 61.4 - (126 - s) * 0.02), 4) for s in STEPS]
 BUILT = _curve(11, 61.4)
 HEAT: Curve = [round(38 + 64 * (s / 126) * (1.55 - s / 126) / 0.6, 2) for s in STEPS]
 
@@ -112,6 +128,7 @@ SAMPLE: dict[str, object] = {
         _named("before", _curve(24, 112.0, 0.9), dropper="none"),
         _named("without the dropper", _curve(7, 83.0), dropper="none"),
         _named("as built, light engine", _curve(9, 64.9)),
+        _named("as built, feedback on", HELD) | {"feedback": "on"},
     ],
     "bench_points": [
         {"step": 40, "scale_mph": 14.6, "error_mph": 1.2, "load": "train", "feedback": "off", "direction": "forward",
@@ -123,7 +140,8 @@ SAMPLE: dict[str, object] = {
     ],
     "speed_card": [
         {"step": s, "scale_mph": BUILT[s - 1], "scale_km_h": None, "seconds_over_run": 80.0 / s if s > 8 else None,
-         "chuffs_per_second": s / 11 if s > 8 else None}
+         "chuffs_per_second": s / 11 if s > 8 else None, "feedback_on_scale_mph": HELD[s - 1],
+         "feedback_on_seconds_over_run": 88.0 / s}
         for s in (8, 16, 32, 48, 64, 80, 96, 112, 126)
     ],
     "run_length_m": 1.0,
@@ -146,7 +164,20 @@ SAMPLE: dict[str, object] = {
         "cut_off_cv10": 96, "emf_v": [round(s / 14, 4) for s in STEPS],
         "reading_v": [round(0.9 * s / 14 * (s / 126) ** 0.5, 4) for s in STEPS], "measuring_resistance_ohm": 1e5,
         "diodes_hide": True, "bypass_offered_ohm": 1000.0, "reading_with_bypass_v": [round(0.99 * s / 14, 4) for s in STEPS],
-        "visible_from_step_with_bypass": 1, "closed_loop_scale_mph": None,
+        "visible_from_step_with_bypass": 1, "closed_loop_scale_mph": HELD, "cut_off_set": 128,
+        "loop": {
+            "step": 60, "sample_period_ms": 10.0, "p_ratio": 1.0, "i_ratio": 0.55, "gain_margin": [6.0, 6.4],
+            "phase_margin_deg": [63.0, 76.0], "wanted_scale_mph": 34.0, "time_s": TIMES,
+            "start": _answer("Set off to step 60 at once", 0.0, (0.19, 0.02)),
+            "grade": _answer("Meeting 1 in 60 at step 60", 34.0, (0.0, 0.0)),
+        },
+        "tuning": {
+            "routine": [
+                {"do": "Feedback off. Run it warm.", "look_for": "An even run.", "then": "Cure tight spots first."},
+                {"do": "Raise P.", "look_for": "A fast buzz.", "then": "Go back to half that P."},
+            ],
+            "next": {"text": "I from 40 to 22.", "because": "With the dropper the motor answers more slowly.", "trial": "T2"},
+        },
     },
     "haulage": {
         "tractive_force_n": 0.47, "slip_limit_n": 0.47, "vehicles_level": 29, "vehicles_on_grade": 12,

@@ -28,10 +28,10 @@ def test_a_string_upsets_feedback_and_a_bypass_helps() -> None:
     assert "chuff timing" in text
     assert "1000 ohm across the whole string" in text.replace("1 000", "1000")
     assert "from step 1." in text
-    assert "runs faster" in text
+    assert "runs it faster" in text
     bypassed = words(with_string(diodes_hide=False, bypass_offered_ohm=None))
     assert "carries the reading past" in bypassed
-    assert "runs faster" not in bypassed
+    assert "runs it faster" not in bypassed
 
 
 def test_a_bank_does_not() -> None:

@@ -3,89 +3,29 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from buildsheets.figures.chain import NOTHING, Series
-from buildsheets.figures.drive import Source
-from buildsheets.figures.format import Curve, Feedback
+from buildsheets.figures.chain import NOTHING
+from buildsheets.figures.format import CardRow, Curve, Feedback, LoopFigures, NamedCurve, Response, Tuning
 from buildsheets.figures.gaps import may_have_feedback
-from buildsheets.figures.gearing import Train
 from buildsheets.figures.ledger import Ledger
-from buildsheets.figures.motor import WorkingMotor, reflected_inertia
-from buildsheets.figures.running import Running, listed, run, wheel_speed
-from buildsheets.figures.solving import Solved, train_mass
+from buildsheets.figures.loop import loop_figures
+from buildsheets.figures.running import listed
+from buildsheets.figures.solving import Solved
+from buildsheets.figures.tuning import Tuned, tuning_figures
+from buildsheets.figures.watching import Watched, ability, cut_off_set, watch
 from buildsheets.numerals import number as plain
 from buildsheets.physics import feedback as physics
 from buildsheets.physics.cvs import SPEED_STEPS
-from buildsheets.physics.scales import scale_mph
+from buildsheets.physics.scales import MPH
 from buildsheets.records import models
 
-HALF_STEP = SPEED_STEPS // 2
-"""Where the mechanical time constants are taken."""
-
-WEIGHED = ("mechanical_time_constant_ms", "mechanical_time_constant_without_dropper_ms", "integral_scale")
+WEIGHED = ("mechanical_time_constant_ms", "mechanical_time_constant_without_dropper_ms", "integral_scale", "loop")
 """Figures that wait for the mass of the locomotive."""
-
-Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class _Loop:
-    """A solved build whose decoder looks at its motor."""
-
-    solved: Solved
-    motor: WorkingMotor
-    source: Source
-    series: Series
-    train: Train
-    running: Running
-    measuring: float
-    bypass: float
-
-    @property
-    def emf(self) -> Array:
-        """Steady EMF over the steps, feedback off [V]."""
-        return self.running.solution.emf
-
-    @property
-    def target(self) -> Array:
-        """EMF that the decoder aims at over the steps [V]."""
-        return self.source.duty * self.source.top_voltage
-
-    def share(self, bypass: float) -> Array:
-        """Reading over EMF at the steady EMF of each step [1], with a bypass [ohm] across the string."""
-        resistance = self.running.resistance + self.series.resistance
-        return physics.reading_share(
-            self.emf, resistance, self.measuring, self.series.pairs, self.series.card, bypass
-        )
-
-    def running_at(self, duty: float, series: Series) -> Running:
-        """Steady running at one on-time, with the record's train."""
-        wave = self.running.solution.waveform
-        need = float((wave.mean_current - self.running.solution.residual)[0])
-        torque = need * self.motor.emf_constant - self.motor.running_torque
-        one = replace(self.source, duty=np.array([duty]), bus_voltage=np.array([self.source.top_voltage]))
-        return run(self.motor, one, series, torque, self.solved.warmth)
-
-    def time_constant(self, series: Series) -> float | None:
-        """Mechanical time constant at half step [s]; None for an unweighed loco, or where nothing drives the motor."""
-        model = self.solved.record.model
-        if model is None or model.mass is None or self.solved.wheel is None:
-            return None
-        mass = model.mass.value + train_mass(self.solved.record)
-        inertia = reflected_inertia(self.motor, mass, self.train.ratio, self.solved.wheel)
-        state = self.running_at(float(self.source.duty[HALF_STEP - 1]), series)
-        slope = state.solution.waveform.mean_current_slope[0]
-        found = float(physics.mechanical_time_constant(inertia, self.motor.emf_constant, slope))
-        return found if math.isfinite(found) else None
-
-    def mph(self, emf: Array) -> Curve:
-        """Scale speed at an EMF [mph]."""
-        speed = wheel_speed(emf / self.motor.emf_constant, self.train.ratio, self.solved.wheel or math.nan)
-        return listed(scale_mph(speed, self.solved.ratio or math.nan))
+ON = "as built, feedback on"
+"""Name of the closed-loop curve."""
 
 
 def feedback_figures(record: models.Record, solved: Solved, ledger: Ledger) -> Feedback | None:
@@ -102,51 +42,38 @@ def feedback_figures(record: models.Record, solved: Solved, ledger: Ledger) -> F
     """
     if not may_have_feedback(record):
         return None
-    shown = _is_shown(record)
+    shown = record.feedback is not None or bool(ability(record, "feedback"))
     notes = ledger if shown else Ledger()
-    loop = _loop(record, solved, notes)
-    if loop is None:
+    watched = watch(record, solved, notes)
+    if watched is None:
         return None
     if record.model is None or record.model.mass is None:
         ledger.lack("model.mass", *(f"feedback.{key}" for key in WEIGHED))
-    full = float(loop.running_at(1.0, loop.series).solution.emf[0])
-    saturation = physics.saturation_step(loop.target, full)
-    _show_saturation(loop, full, saturation, notes)
-    _judge_cut_off(record, saturation, notes)
-    return _figures(record, loop, full, saturation, shown)
+    full = float(watched.running_at(1.0, watched.series).solution.emf[0])
+    full_reading = float(watched.reading(np.array([full]), SPEED_STEPS)[0])
+    saturation = physics.saturation_step(watched.target, full_reading)
+    figures = _figures(record, watched, saturation)
+    figures["closed_loop_scale_mph"] = _closed_loop(record, watched, full)
+    if shown and figures["able"] is not False:
+        figures["loop"] = _loop(record, watched, figures, notes)
+        figures["tuning"] = _tuning(record, solved, figures)
+    figures["shown"] = shown
+    _show(watched, full_reading, figures, notes)
+    _explain(figures, ledger)
+    if record.feedback is not None and record.feedback.on:
+        _judge_cut_off(record, saturation, notes)
+        _judge_reading(watched, figures, notes)
+        _judge_window(record.feedback.sample, figures["winding_decay_ms"], notes)
+    return figures
 
 
-def _ability(record: models.Record, name: str) -> bool | None:
-    abilities = record.decoder.abilities if record.decoder else None
-    return None if abilities is None else getattr(abilities, name)
-
-
-def _is_shown(record: models.Record) -> bool:
-    return record.feedback is not None or bool(_ability(record, "feedback"))
-
-
-def _loop(record: models.Record, solved: Solved, ledger: Ledger) -> _Loop | None:
-    motor, source, series, train, running = solved.motor, solved.source, solved.series, solved.train, solved.running
-    if motor is None or source is None or series is None or train is None or running is None:
-        return None
-    ledger.assume(
-        "feedback.full_emf", "EMF the decoder aims at with full on-time", source.top_voltage, "V", "the volts it has itself"
-    )
-    given = record.feedback.input.value if record.feedback and record.feedback.input else None
-    measuring = given or ledger.assume(
-        "feedback.input", "measuring resistance of the decoder", physics.MEASURING_RESISTANCE, "ohm", "a usual divider"
-    )
-    diodes = record.dropper.diodes if record.dropper else None
-    bypass = diodes.bypass.value if diodes and diodes.bypass else math.inf
-    return _Loop(solved, motor, source, series, train, running, measuring, bypass)
-
-
-def _figures(record: models.Record, loop: _Loop, full: float, saturation: int | None, shown: bool) -> Feedback:
-    share, built, bare = loop.share(loop.bypass), loop.time_constant(loop.series), loop.time_constant(NOTHING)
+def _figures(record: models.Record, watched: Watched, saturation: int | None) -> Feedback:
+    share = watched.share(watched.bypass)
+    built, bare = watched.time_constant(watched.series), watched.time_constant(NOTHING)
     cut_off = SPEED_STEPS if saturation is None else max(saturation - 1, 1)
-    offered = loop.series.pairs > 0 and math.isinf(loop.bypass)
-    bypassed = loop.share(physics.BYPASS_RESISTANCE) if offered else None
-    decay = physics.current_decay_time(loop.motor.inductance, loop.motor.resistance + loop.series.resistance)
+    offered = watched.series.pairs > 0 and math.isinf(watched.bypass)
+    bypassed = watched.share(physics.BYPASS_RESISTANCE) if offered else None
+    decay = physics.current_decay_time(watched.motor.inductance, watched.motor.resistance + watched.series.resistance)
     return Feedback(
         reading_fraction=listed(share),
         visible_from_step=physics.visible_from_step(share),
@@ -157,56 +84,167 @@ def _figures(record: models.Record, loop: _Loop, full: float, saturation: int | 
         mechanical_time_constant_without_dropper_ms=None if bare is None else 1e3 * bare,
         winding_decay_ms=1e3 * float(decay),
         on=record.feedback.on if record.feedback else None,
-        able=_ability(record, "feedback"),
-        shown=shown,
-        cut_off_cv10=cut_off if _ability(record, "feedback_cut_off") else None,
-        emf_v=listed(loop.emf),
-        reading_v=listed(share * loop.emf),
-        measuring_resistance_ohm=loop.measuring,
+        able=ability(record, "feedback"),
+        shown=False,
+        cut_off_cv10=cut_off if ability(record, "feedback_cut_off") else None,
+        emf_v=listed(watched.emf),
+        reading_v=listed(share * watched.emf),
+        measuring_resistance_ohm=watched.measuring,
         diodes_hide=offered,
         bypass_offered_ohm=physics.BYPASS_RESISTANCE if offered else None,
-        reading_with_bypass_v=None if bypassed is None else listed(bypassed * loop.emf),
+        reading_with_bypass_v=None if bypassed is None else listed(bypassed * watched.emf),
         visible_from_step_with_bypass=None if bypassed is None else physics.visible_from_step(bypassed),
-        closed_loop_scale_mph=_closed_loop(record, loop, full),
+        closed_loop_scale_mph=None,
+        cut_off_set=cut_off_set(record),
+        loop=None,
+        tuning=None,
     )
 
 
-def _cut_off_set(record: models.Record) -> int:
-    """Step above which feedback stops as the record has it set; CV10 as in NMRA S-9.2.2, 128 for never."""
-    if record.feedback and record.feedback.cut_off_step:
-        return record.feedback.cut_off_step
-    values = [s.value for s in record.decoder_settings if s.cv == 10 and s.page is None]
-    return values[-1] if values and _ability(record, "feedback_cut_off") else 128
-
-
-def _closed_loop(record: models.Record, loop: _Loop, full: float) -> Curve | None:
+def _closed_loop(record: models.Record, watched: Watched, full: float) -> Curve | None:
     """Speed as held up to the cut-off, and with feedback off above it; None where feedback is not on."""
     if record.feedback is None or not record.feedback.on:
         return None
-    held = np.arange(1, SPEED_STEPS + 1) <= _cut_off_set(record)
-    return loop.mph(np.where(held, physics.held_emf(loop.target, full), loop.emf))
+    held = np.arange(1, SPEED_STEPS + 1) <= cut_off_set(record)
+    return watched.mph(np.where(held, physics.held_emf(watched.wanted_emf, full), watched.emf))
 
 
-def _show_saturation(loop: _Loop, full: float, saturation: int | None, ledger: Ledger) -> None:
-    ledger.work(
-        "Feedback",
-        "step at which full on-time no longer reaches the target",
-        "lowest step with d(s) V_b > E at d = 1",
-        f"{plain(loop.source.top_voltage)} V × d(s) > {plain(full)} V",
-        saturation,
-        "",
-        "loaded motor at full on-time; full EMF assumed equal to V_b",
+def _loop(record: models.Record, watched: Watched, figures: Feedback, ledger: Ledger) -> LoopFigures | None:
+    last = min(figures["cut_off_step"], figures["cut_off_set"]) if figures["on"] else figures["cut_off_step"]
+    return loop_figures(record, watched, last, figures["integral_scale"], ledger)
+
+
+def _tuning(record: models.Record, solved: Solved, figures: Feedback) -> Tuning:
+    return tuning_figures(
+        Tuned(
+            record,
+            solved.start,
+            figures["saturation_step"],
+            figures["cut_off_step"],
+            figures["integral_scale"],
+            figures["diodes_hide"],
+        )
     )
 
 
-def _judge_cut_off(record: models.Record, saturation: int | None, ledger: Ledger) -> None:
-    if record.feedback is None or not record.feedback.on or saturation is None:
-        return
-    if _cut_off_set(record) >= saturation:
-        remedy = f"Cut feedback off at step {max(saturation - 1, 1)}"
-        remedy += ", with CV10." if _ability(record, "feedback_cut_off") else " if the decoder can."
-        ledger.judge(
-            "feedback cut-off",
-            "note",
-            f"From step {saturation} the decoder gives all it has and still misses its target, so its control winds up. {remedy}",
+def closed_loop_curve(curves: Sequence[NamedCurve], feedback: Feedback | None) -> list[NamedCurve]:
+    """Return the curve with feedback on, for the chart of speeds; none where the record does not have it on.
+
+    Parameters
+    ----------
+    curves
+        Those with feedback off; the first is the build's own, whose load and direction it shares.
+    feedback
+        The build's figures.
+    """
+    held = feedback["closed_loop_scale_mph"] if feedback else None
+    if held is None or not curves:
+        return []
+    return [{**curves[0], "name": ON, "feedback": "on", "scale_mph": held, "scale_mph_low": None, "scale_mph_high": None}]
+
+
+def fill_card(rows: list[CardRow], feedback: Feedback | None, run_length: float, ratio: float | None) -> list[CardRow]:
+    """Return the rows of the speed card with speed and time with feedback on.
+
+    Parameters
+    ----------
+    rows
+        The card.
+    feedback
+        The build's figures.
+    run_length : float
+        Of the timed run [m].
+    ratio : float or None
+        Of the scale.
+    """
+    held = feedback["closed_loop_scale_mph"] if feedback else None
+    if held is None or ratio is None:
+        return rows
+    return [_held_row(row, held[row["step"] - 1], run_length * ratio / MPH) for row in rows]
+
+
+def _held_row(row: CardRow, mph: float | None, distance: float) -> CardRow:
+    """A row with its speed [mph] and the time over a distance [mph s] with feedback on."""
+    return {**row, "feedback_on_scale_mph": mph, "feedback_on_seconds_over_run": distance / mph if mph else None}
+
+
+def _show(watched: Watched, full_reading: float, figures: Feedback, ledger: Ledger) -> None:
+    ledger.work(
+        "Feedback",
+        "step at which full on-time no longer reaches the target",
+        "lowest step with d(s) E_full > reading at d = 1",
+        f"{plain(watched.aim)} V × d(s) > {plain(full_reading)} V",
+        figures["saturation_step"],
+        "",
+        "loaded motor at full on-time; docs: feedback",
+    )
+    bare, built = figures["mechanical_time_constant_without_dropper_ms"], figures["mechanical_time_constant_ms"]
+    if bare is not None and built is not None and figures["integral_scale"] is not None and watched.series != NOTHING:
+        ledger.work(
+            "Feedback",
+            "integral term, of what suited the motor without the dropper",
+            "τ_m without / τ_m with",
+            f"{plain(bare)} ms / {plain(built)} ms",
+            figures["integral_scale"],
+            "",
+            "integral time equal to the mechanical time constant; docs: feedback",
         )
+
+
+def _explain(figures: Feedback, ledger: Ledger) -> None:
+    """Own up to nulls that no measurement would fill."""
+    if figures["saturation_step"] is None:
+        ledger.explain("feedback.saturation_step", "Feedback holds every step with the stated train on the level.")
+    if figures["visible_from_step"] is None:
+        ledger.explain("feedback.visible_from_step", "At no step does the decoder read half of what the motor makes.")
+    loop = figures["loop"]
+    if loop is not None and loop["grade"] is None:
+        ledger.lack("train.grade", "feedback.loop.grade")
+    if loop is None and figures["tuning"] is not None and figures["integral_scale"] is not None:
+        ledger.explain("feedback.loop", "At half step the motor's current does not answer its speed.")
+    for name, response in _responses(loop) if loop is not None else ():
+        if response["settling_time_s"] is None:
+            ledger.explain(f"feedback.loop.{name}.settling_time_s", "It still swings at the end of the time shown.")
+
+
+def _responses(loop: LoopFigures) -> Iterator[tuple[str, Response]]:
+    """Every answer with its key."""
+    for event, answer in (("start", loop["start"]), ("grade", loop["grade"])):
+        if answer is not None:
+            yield f"{event}.suited", answer["suited"]
+            yield f"{event}.advised", answer["advised"]
+            yield f"{event}.off", answer["off"]
+
+
+def _judge_cut_off(record: models.Record, saturation: int | None, ledger: Ledger) -> None:
+    if saturation is None or cut_off_set(record) < saturation:
+        return
+    remedy = f"Cut feedback off at step {max(saturation - 1, 1)}"
+    remedy += ", with CV10." if ability(record, "feedback_cut_off") else " if the decoder can."
+    ledger.judge(
+        "feedback cut-off",
+        "note",
+        f"From step {saturation} the decoder gives all it has and still misses its target, so its control winds up. {remedy}",
+    )
+
+
+def _judge_reading(watched: Watched, figures: Feedback, ledger: Ledger) -> None:
+    if not figures["diodes_hide"]:
+        return
+    ledger.judge(
+        "feedback reading",
+        "caution",
+        f"The {watched.series.pairs} diode pairs keep {plain(watched.emf[-1] - (figures['reading_v'][-1] or 0.0), 2)} V of the top step’s "
+        "volts from the decoder: it steers by too low a reading and runs faster than its steps ask for. Fit the resistor across the string.",
+    )
+
+
+def _judge_window(sample: models.FeedbackSample | None, decay_ms: float, ledger: Ledger) -> None:
+    if sample is None or sample.window is None or 1e3 * sample.window.value >= decay_ms:
+        return
+    ledger.judge(
+        "feedback window",
+        "caution",
+        f"The pulses stop for {plain(1e3 * sample.window.value)} ms, and the winding’s current may take {plain(decay_ms, 2)} ms to die: "
+        "a reading taken before is false. Choose a longer window if the decoder has one.",
+    )

@@ -87,8 +87,7 @@ def reading_share(
     emf, series, measuring, bypass = np.broadcast_arrays(
         *(np.asarray(v, dtype=float) for v in (emf, series_resistance, measuring_resistance, bypass_resistance))
     )
-    if np.any(series < 0.0) or not np.all(measuring > 0.0) or not np.all(bypass > 0.0) or diode_pairs < 0:
-        raise ValueError("measuring and bypass resistance must be above zero, series resistance and pairs not below")
+    _refuse_impossible(series, measuring, bypass, diode_pairs)
     loop = series + measuring
     if not diode_pairs:
         return np.asarray(measuring / loop)
@@ -102,6 +101,53 @@ def reading_share(
     string_volts = junction + diode_pairs * diode_card.series_resistance * leak * growth
     current = leak * growth + string_volts / bypass
     return np.asarray(measuring * current / (slow + steep * growth))
+
+
+def emf_behind(
+    reading: ArrayLike,
+    series_resistance: ArrayLike,
+    measuring_resistance: ArrayLike = MEASURING_RESISTANCE,
+    diode_pairs: int = 0,
+    diode_card: DiodeCard = SILICON,
+    bypass_resistance: ArrayLike = np.inf,
+) -> Array:
+    """Return the true EMF behind a reading [V]: the inverse of `sensed_voltage`.
+
+    Parameters
+    ----------
+    reading
+        Voltage at the decoder's output with the pulses stopped [V], not negative.
+    series_resistance, measuring_resistance, diode_pairs, diode_card, bypass_resistance
+        As in `sensed_voltage`.
+
+    Raises
+    ------
+    ValueError
+        If a quantity lies outside its bounds.
+
+    Notes
+    -----
+    The reading's current I = reading / R_m divides between string and bypass, I = A w + B sinh w with A = n N V_t / R_b
+    and B = 2 I_S (1 + n R_S / R_b); the string's volts are then added.
+    """
+    reading, series, measuring, bypass = np.broadcast_arrays(
+        *(np.asarray(v, dtype=float) for v in (reading, series_resistance, measuring_resistance, bypass_resistance))
+    )
+    if np.any(reading < 0.0):
+        raise ValueError("a reading must not be negative here")
+    _refuse_impossible(series, measuring, bypass, diode_pairs)
+    current = reading / measuring
+    if not diode_pairs:
+        return np.asarray(reading + current * series)
+    junction = diode_pairs * diode_card.emission * THERMAL_VOLTAGE
+    resistance, leak = diode_pairs * diode_card.series_resistance, 2.0 * diode_card.saturation_current
+    level = _junction_level(current, np.maximum(junction / bypass, np.finfo(float).tiny), leak * (1.0 + resistance / bypass))
+    return np.asarray(reading + current * series + junction * level + resistance * leak * np.sinh(level))
+
+
+def _refuse_impossible(series: Array, measuring: Array, bypass: Array, diode_pairs: int) -> None:
+    if np.any(series < 0.0) or not np.all(measuring > 0.0) or not np.all(bypass > 0.0) or diode_pairs < 0:
+        raise ValueError("measuring and bypass resistance must be above zero, series resistance and pairs not below")
 
 
 def _junction_level(emf: Array, slow: Array, steep: Array) -> Array:
@@ -128,17 +174,17 @@ def visible_from_step(share: ArrayLike) -> int | None:
     return first if first <= np.size(share) else None
 
 
-def saturation_step(target_emf: ArrayLike, full_emf: float) -> int | None:
+def saturation_step(target: ArrayLike, full_reading: float) -> int | None:
     """Return the lowest step whose target needs more than full on-time; None if all can be held.
 
     Parameters
     ----------
-    target_emf
-        EMF the decoder aims at [V] at steps 1, 2, ...
-    full_emf
-        Steady EMF of the loaded motor at full on-time [V].
+    target
+        Reading the decoder aims at [V] at steps 1, 2, ...
+    full_reading
+        What it reads of the loaded motor at full on-time, running steadily [V].
     """
-    beyond = np.flatnonzero(np.asarray(target_emf, dtype=float) > full_emf)
+    beyond = np.flatnonzero(np.asarray(target, dtype=float) > full_reading)
     return int(beyond[0]) + 1 if beyond.size else None
 
 

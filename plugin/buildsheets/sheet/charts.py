@@ -33,6 +33,9 @@ STYLES: tuple[tuple[str, str, str, float], ...] = (
     (MUTED, "--", "v", 1.0),
 )
 
+HELD_STYLE = (INK, "-", "x", 1.4)
+"""Of the curve with feedback on: solid as the build's own, told apart by its crosses."""
+
 SETTINGS: dict[Any, Any] = {  # the drawing library's stubs name every key, and more with each release
     "svg.fonttype": "none",
     "svg.hashsalt": "buildsheets",
@@ -91,7 +94,8 @@ def _blank(title: str, ordinate: str) -> tuple[Figure, Axes]:
     return figure, axes
 
 
-def _finish(figure: Figure, name: str, title: str, finding: str) -> Chart:
+def finish(figure: Figure, name: str, title: str, finding: str) -> Chart:
+    """Return a drawn figure as a chart whose ids begin with its name."""
     from io import StringIO
 
     out = StringIO()
@@ -99,7 +103,7 @@ def _finish(figure: Figure, name: str, title: str, finding: str) -> Chart:
     return Chart(page_svg(out.getvalue(), f"bs-{name}", title, finding), finding)
 
 
-def _gaps(values: Curve, unit: str | None = None) -> list[float]:
+def blank_values(values: Curve, unit: str | None = None) -> list[float]:
     """Return values with not-a-number where there is none, speeds in the chosen unit."""
     nan = float("nan")
     return [nan if v is None else in_speed_unit(v, unit) if unit else v for v in values]
@@ -110,18 +114,18 @@ def _last(values: Sequence[float]) -> float | None:
     return known[-1] if known else None
 
 
-def _spread(heights: Sequence[float], lines: Sequence[int]) -> list[float]:
+def _spread(heights: Sequence[float], lines: Sequence[int], gap: float = LABEL_GAP) -> list[float]:
     """Return heights pushed apart so that labels of so many lines do not touch, kept within the axes."""
     order = sorted(range(len(heights)), key=lambda index: heights[index])
     placed = list(heights)
     floor = 0.0
     for index in order:
-        half = lines[index] * LABEL_GAP / 2
+        half = lines[index] * gap / 2
         placed[index] = max(placed[index], floor + half)
         floor = placed[index] + half
     ceiling = 1.06
     for index in reversed(order):
-        half = lines[index] * LABEL_GAP / 2
+        half = lines[index] * gap / 2
         placed[index] = min(placed[index], ceiling - half)
         ceiling = placed[index] - half
     return placed
@@ -133,11 +137,12 @@ def _wrapped(text: str, width: int = 17) -> str:
     return "\n".join(wrap(text, width)[:3])
 
 
-def _label_ends(axes: Axes, labels: Sequence[EndLabel]) -> None:
+def label_ends(axes: Axes, labels: Sequence[EndLabel], gap: float = LABEL_GAP) -> None:
+    """Write labels beside the right-hand ends of lines; `gap` is the height of a line of lettering over that of the axes."""
     low, high = axes.get_ylim()
     heights = [(label.height - low) / (high - low) for label in labels]
     texts = [_wrapped(label.text) for label in labels]
-    placed = _spread(heights, [text.count("\n") + 1 for text in texts])
+    placed = _spread(heights, [text.count("\n") + 1 for text in texts], gap)
     for label, text, height, place in zip(labels, texts, heights, placed, strict=True):
         axes.plot(
             [1.003, 1.035], [height, place], color=MUTED, linewidth=0.6, clip_on=False, transform=axes.transAxes
@@ -151,12 +156,12 @@ def _label_ends(axes: Axes, labels: Sequence[EndLabel]) -> None:
 def _draw_curve(axes: Axes, curve: NamedCurve, style: tuple[str, str, str, float], unit: str) -> EndLabel | None:
     colour, dash, marker, width = style
     steps = list(range(1, len(curve["scale_mph"]) + 1))
-    heights = _gaps(curve["scale_mph"], unit)
+    heights = blank_values(curve["scale_mph"], unit)
     end = _last(heights)
     if end is None:
         return None
     if curve["scale_mph_low"] is not None and curve["scale_mph_high"] is not None:
-        low, high = _gaps(curve["scale_mph_low"], unit), _gaps(curve["scale_mph_high"], unit)
+        low, high = blank_values(curve["scale_mph_low"], unit), blank_values(curve["scale_mph_high"], unit)
         axes.fill_between(steps, low, high, color=colour, alpha=0.16, linewidth=0)
     axes.plot(
         steps, heights, color=colour, linestyle=dash, linewidth=width, marker=marker, markersize=4,
@@ -189,6 +194,19 @@ def _sentence_case(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def _held_words(figures: Figures) -> str | None:
+    """Return how far feedback holds the speed, where the record has it on."""
+    feedback = figures["feedback"]
+    if feedback is None or not any(curve["feedback"] == "on" for curve in figures["curves"]):
+        return None
+    saturation, cut_off = feedback["saturation_step"], feedback["cut_off_set"]
+    if saturation is not None and saturation <= min(cut_off, STEPS):
+        words = f"With feedback on it is held up to step {saturation - 1} and gets all there is above"
+    else:
+        words = f"With feedback on it is held up to step {min(cut_off, STEPS)}"
+    return words + (f"; above step {cut_off} feedback is cut off." if cut_off < STEPS else ".")
+
+
 def _curve_words(curve: NamedCurve, unit: str) -> str:
     top, low, high = curve["scale_mph"][-1], curve["scale_mph_low"], curve["scale_mph_high"]
     words = f"{_sentence_case(curve['name'])}: {speed(top, unit)} at the top step"
@@ -206,6 +224,12 @@ def _points_words(points: Sequence[BenchPointFigures]) -> str:
     return words if not opened else words + f" Open points: {opened}, with feedback on or not stated."
 
 
+def speed_title(figures: Figures) -> str:
+    """Return the title of the speed chart: feedback is off unless one of its curves says otherwise."""
+    held = any(curve["feedback"] == "on" for curve in figures["curves"])
+    return "Speed against step, feedback off and on" if held else "Speed against step, feedback off"
+
+
 def speed_finding(figures: Figures, unit: str) -> str:
     """Return what the speed chart shows, in words.
 
@@ -218,6 +242,9 @@ def speed_finding(figures: Figures, unit: str) -> str:
     """
     limit = figures["head"]["prototype_top_mph"]
     sentences = [_curve_words(curve, unit) + "." for curve in figures["curves"]]
+    held = _held_words(figures)
+    if held is not None:
+        sentences.append(held)
     if limit is not None:
         sentences.append(f"The prototype’s limit is {speed(limit, unit)}.")
     sentences.append(_points_words(figures["bench_points"]))
@@ -239,17 +266,19 @@ def speed_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         return None
     import matplotlib as mpl
 
-    title, limit = "Speed against step, feedback off", figures["head"]["prototype_top_mph"]
+    title, limit = speed_title(figures), figures["head"]["prototype_top_mph"]
     with mpl.rc_context(SETTINGS):
         figure, axes = _blank(title, f"Scale speed, {unit}")
-        drawn = [_draw_curve(axes, curve, STYLES[i % len(STYLES)], unit) for i, curve in enumerate(curves)]
+        opened = [curve for curve in curves if curve["feedback"] != "on"]
+        drawn = [_draw_curve(axes, curve, STYLES[i % len(STYLES)], unit) for i, curve in enumerate(opened)]
+        drawn += [_draw_curve(axes, curve, HELD_STYLE, unit) for curve in curves if curve["feedback"] == "on"]
         _draw_points(axes, figures["bench_points"], unit)
         labels = [label for label in drawn if label is not None]
         if limit is not None:
             labels.append(_draw_limit(axes, in_speed_unit(limit, unit), f"prototype {speed(limit, unit)}"))
         axes.set_ylim(bottom=0)
-        _label_ends(axes, labels)
-        return _finish(figure, "speed", title, speed_finding(figures, unit))
+        label_ends(axes, labels)
+        return finish(figure, "speed", title, speed_finding(figures, unit))
 
 
 def heat_finding(dropper: DropperFigures) -> str:
@@ -294,7 +323,7 @@ def heat_chart(figures: Figures) -> Chart | None:
         The figures of one build.
     """
     dropper = figures["dropper"]
-    heights = _gaps(dropper["temperature_over_steps_c"] or []) if dropper else []
+    heights = blank_values(dropper["temperature_over_steps_c"] or []) if dropper else []
     end = _last(heights)
     if dropper is None or end is None:
         return None
@@ -307,8 +336,8 @@ def heat_chart(figures: Figures) -> Chart | None:
         _mark_worst(axes, dropper["worst_step"], heights)
         labels = _heat_labels(axes, dropper, end)
         axes.set_ylim(bottom=0)
-        _label_ends(axes, labels)
-        return _finish(figure, "heat", title, heat_finding(dropper))
+        label_ends(axes, labels)
+        return finish(figure, "heat", title, heat_finding(dropper))
 
 
 def haulage_finding(haulage: Haulage, unit: str) -> str:
@@ -371,7 +400,7 @@ def pull_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         "mph" or "km/h".
     """
     haulage = figures["haulage"]
-    pulls, heights = (_gaps(haulage["pull_n"]), _gaps(haulage["pull_speed_mph"], unit)) if haulage else ([], [])
+    pulls, heights = (blank_values(haulage["pull_n"]), blank_values(haulage["pull_speed_mph"], unit)) if haulage else ([], [])
     end = _last(heights)
     if haulage is None or end is None:
         return None
@@ -389,8 +418,8 @@ def pull_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         axes.set_ylim(bottom=0)
         if haulage["slip_limit_n"] is not None:
             _draw_slip(axes, haulage["slip_limit_n"])
-        _label_ends(axes, labels)
-        return _finish(figure, "pull", title, haulage_finding(haulage, unit))
+        label_ends(axes, labels)
+        return finish(figure, "pull", title, haulage_finding(haulage, unit))
 
 
 def feedback_finding(feedback: Feedback) -> str:
@@ -451,7 +480,7 @@ def feedback_chart(figures: Figures) -> Chart | None:
     with mpl.rc_context(SETTINGS):
         figure, axes = _blank(title, "Volts at the speed each step gives with feedback off, V")
         for name, curve, (colour, dash, marker, width) in _feedback_lines(feedback):
-            heights = _gaps(curve)
+            heights = blank_values(curve)
             axes.plot(
                 range(1, len(heights) + 1), heights, color=colour, linestyle=dash, linewidth=width, marker=marker,
                 markersize=4, markevery=(15, 22), markerfacecolor="none",
@@ -460,5 +489,5 @@ def feedback_chart(figures: Figures) -> Chart | None:
         axes.set_ylim(bottom=0)
         if feedback["saturation_step"] is not None:
             _draw_saturation(axes, feedback["saturation_step"])
-        _label_ends(axes, labels)
-        return _finish(figure, "feedback", title, feedback_finding(feedback))
+        label_ends(axes, labels)
+        return finish(figure, "feedback", title, feedback_finding(feedback))

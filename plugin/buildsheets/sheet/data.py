@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from io import StringIO
 
 from buildsheets.figures.format import Curve, Figures
+from buildsheets.sheet.answer_chart import answer_chart
 from buildsheets.sheet.charts import feedback_chart, heat_chart, pull_chart, speed_chart, standalone
 from buildsheets.sheet.drawings.fit_plan import fit_plan
 
@@ -100,6 +101,23 @@ def _fit_table(figures: Figures) -> bytes | None:
     ])
 
 
+def _answer_table(figures: Figures) -> bytes | None:
+    """The answers over time: one column for each event and setting."""
+    loop = figures["feedback"]["loop"] if figures["feedback"] else None
+    if loop is None:
+        return None
+    columns: list[tuple[str, Sequence[object]]] = [("time [s]", loop["time_s"])]
+    for answer in (loop["start"], loop["grade"]):
+        if answer is not None:
+            event = answer["event"]
+            columns += [
+                (f"{event}, as without dropper [mph]", answer["suited"]["scale_mph"]),
+                (f"{event}, I as advised [mph]", answer["advised"]["scale_mph"]),
+                (f"{event}, feedback off [mph]", answer["off"]["scale_mph"]),
+            ]
+    return _table(columns)
+
+
 def data_files(figures: Figures) -> dict[str, bytes]:
     """Return the files that a sheet links to: name and content, only those that the figures can fill.
 
@@ -112,6 +130,7 @@ def data_files(figures: Figures) -> dict[str, bytes]:
     charts = {"speed.svg": speed_chart(figures), "dropper.svg": heat_chart(figures), "haulage.svg": pull_chart(figures)}
     files["feedback.csv"], charts["feedback.svg"] = _feedback_table(figures), feedback_chart(figures)
     files["fit.csv"], charts["fit.svg"] = _fit_table(figures), fit_plan(figures["fit"])
+    files["answer.csv"], charts["answer.svg"] = _answer_table(figures), answer_chart(figures)
     for name, chart in charts.items():
         files[name] = None if chart is None else standalone(chart.svg)
     return {name: content for name, content in files.items() if content is not None}

@@ -41,8 +41,8 @@ def _string(feedback: Feedback) -> list[str]:
         "A resistor bank does not do this.",
         f"A resistor of {given(feedback['bypass_offered_ohm'], 'ohm')} across the whole string would carry the reading past it"
         + (f", to be seen from step {step}." if (step := feedback["visible_from_step_with_bypass"]) is not None else "."),
-        "Until then the decoder reads less than the motor makes: it runs faster than its steps ask for, and gives out earlier "
-        "than the step named here.",
+        "Until then the decoder reads less than the motor makes, and runs it faster than its steps ask for; speeds and steps "
+        "given here for feedback on count with that reading.",
     ]
 
 
@@ -62,5 +62,26 @@ def _integral(feedback: Feedback) -> list[str]:
     bare = feedback["mechanical_time_constant_without_dropper_ms"]
     return [
         f"With the dropper the motor answers in {quantity(built, 'ms', 2)} instead of {quantity(bare, 'ms', 2)}: leave the "
-        f"proportional term, take the integral term to {number(scale, 2)} of what suited the motor without it, and try."
+        f"proportional term P, take the integral term I to {number(scale, 2)} of what suited the motor without it, and try."
     ]
+
+
+def answer_words(figures: Figures) -> list[str]:
+    """Return what the chart of answers rests on, in sentences; none without one.
+
+    Parameters
+    ----------
+    figures : Figures
+        The figures of one build.
+    """
+    loop = figures["feedback"]["loop"] if figures["feedback"] else None
+    if loop is None:
+        return []
+    words = [
+        f"Reckoned for a decoder that looks at the motor every {given(loop['sample_period_ms'], 'ms')}, with momentum (CV3, CV4) at 0.",
+        "P pushes by how much speed is missing now, I by how long it has been missing. While the motor gets all there is, I goes on "
+        "adding up, and must be paid back: that is the run past the wanted speed.",
+    ]
+    if loop["i_ratio"] < 1.0:
+        words.append("A motor behind a dropper answers more slowly, so an I that suited it without one adds up too much on the way.")
+    return [*words, "The broken line is the wanted speed. Decoders differ in their rules, so take the manner of the lines, not their numbers."]

@@ -8,10 +8,12 @@ from markupsafe import Markup
 
 from buildsheets.figures.format import Figures, Missing, Verdict, WorkingLine
 from buildsheets.figures.gaps import measurable
-from buildsheets.sheet.charts import Chart, feedback_chart, heat_chart, pull_chart, speed_chart
+from buildsheets.sheet.answer_chart import answer_chart
+from buildsheets.sheet.charts import Chart, feedback_chart, heat_chart, pull_chart, speed_chart, speed_title
+from buildsheets.sheet.code import square_code
 from buildsheets.sheet.drawings.fit_plan import fit_plan
 from buildsheets.sheet.environment import template_environment
-from buildsheets.sheet.feedback import feedback_words
+from buildsheets.sheet.feedback import answer_words, feedback_words
 from buildsheets.sheet.haulage import haulage_words
 from buildsheets.sheet.options import SheetOptions
 
@@ -75,22 +77,28 @@ def render_sheet(figures: Figures, options: SheetOptions | None = None) -> str:
         Choices of the club.
     """
     chosen = options or SheetOptions()
+    address = chosen.address_of(figures["slug"])
     template = template_environment(TEMPLATES).get_template("sheet.html.jinja")
     return template.render(
         figures=figures,
         options=chosen,
         sections=SECTIONS,
         css_string=css_string,
+        address=address,
+        code=Markup(square_code(address)) if address else None,
         lacking=lambda *starts: _lacking(figures, *starts),
         to_measure=measurable(figures),
         verdicts=_further_verdicts(figures),
         working=_by_section(figures["working"]),
+        speed_title=speed_title(figures),
         speed_picture=_picture(speed_chart(figures, chosen.speed_unit)),
         heat_picture=_picture(heat_chart(figures)),
         pull_picture=_picture(pull_chart(figures, chosen.speed_unit)),
         feedback_picture=_picture(feedback_chart(figures)),
         fit_picture=_picture(fit_plan(figures["fit"])),
         feedback_words=feedback_words(figures),
+        answer_picture=_picture(answer_chart(figures, chosen.speed_unit)),
+        answer_words=answer_words(figures),
         haulage_words=haulage_words(figures["haulage"]) if figures["haulage"] else [],
     )
 
