@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from buildsheets.figures.format import Figures, Missing
+from buildsheets.figures.ledger import NOTHING_WANTING
 from buildsheets.records import models
 
 WITH_SPEED = (
@@ -17,6 +18,7 @@ WITH_SPEED = (
     "decoder.locked_rotor_current_without_dropper_a",
     "decoder.continuous_margin",
     "decoder.peak_margin",
+    "decoder.curve",
     "highest_volts",
     "sound",
     "haulage",
@@ -24,7 +26,7 @@ WITH_SPEED = (
     "stay_alive.hold_time_s",
 )
 """Figures that are worked out together with the running speed."""
-LATER = ("options", "hold_points", "calibration", "speed.top_scale_mph_band", "curves")
+LATER = ("options", "hold_points", "speed.top_scale_mph_band", "curves")
 """Figures that this version leaves empty; of the curves, their bands."""
 
 VERSION = "version"
@@ -32,8 +34,8 @@ VERSION = "version"
 
 
 def measurable(figures: Figures) -> list[Missing]:
-    """Return what the builder can find out; what a later version brings is no work of theirs."""
-    return [entry for entry in figures["missing"] if entry["name"] != VERSION]
+    """Return what the builder can find out: neither what a later version brings nor what is empty by rights."""
+    return [entry for entry in figures["missing"] if entry["name"] not in (VERSION, NOTHING_WANTING)]
 
 
 def later_version() -> Missing:

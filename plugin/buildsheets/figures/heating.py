@@ -96,7 +96,8 @@ def _rating(dropper: models.Dropper) -> float | None:
     return dropper.resistor.rating.value if dropper.resistor and dropper.resistor.rating else None
 
 
-def _zero_power(dropper: models.Dropper) -> float:
+def zero_power(dropper: models.Dropper) -> float:
+    """Return the temperature at which the resistors bear nothing more [degC], given or usual."""
     given = dropper.resistor.zero_power_temperature if dropper.resistor else None
     return given.value if given else parts.ZERO_TEMPERATURE
 
@@ -110,12 +111,12 @@ def resistor_to_air(dropper: models.Dropper, ledger: Ledger) -> float | None:
         return resistor.thermal_resistance.value
     if rating is None:
         return None
-    found = float(parts.resistor_thermal_resistance(rating, parts.RATED_TEMPERATURE, _zero_power(dropper)))
+    found = float(parts.resistor_thermal_resistance(rating, parts.RATED_TEMPERATURE, zero_power(dropper)))
     ledger.work(
         "Heat",
         "thermal resistance of one resistor",
         "R_th = (T_zero − T_rated) / P_rated",
-        f"({plain(_zero_power(dropper))} − {plain(parts.RATED_TEMPERATURE)}) / {plain(rating)}",
+        f"({plain(zero_power(dropper))} − {plain(parts.RATED_TEMPERATURE)}) / {plain(rating)}",
         found,
         "K/W",
         "derating line of IEC 60115 (the safe side)",
@@ -237,7 +238,7 @@ def _fill_bank(
     rating, resistance = _rating(dropper), resistor_to_air(dropper, ledger)
     if rating is not None:
         air = float(running.air_inside[place])
-        derated = float(parts.derated_power(rating, air, parts.RATED_TEMPERATURE, _zero_power(dropper)))
+        derated = float(parts.derated_power(rating, air, parts.RATED_TEMPERATURE, zero_power(dropper)))
         figures["share_of_rating"] = float(bank.power_each[place]) / derated if derated > 0 else None
         ledger.work(
             "Heat",
@@ -327,7 +328,7 @@ def _bears_stalled(dropper: models.Dropper) -> float:
     """Lower of the resistor's own end and where its neighbour goes soft [degC]."""
     material = heat.MATERIALS.get(dropper.near.value) if dropper.near else None
     soft = material.softens_from if material else None
-    return min(_zero_power(dropper), soft if soft is not None else math.inf)
+    return min(zero_power(dropper), soft if soft is not None else math.inf)
 
 
 def _softens(temperature: float, material: str) -> bool:

@@ -45,8 +45,8 @@ HOW_TO_FIND = {
     "stay_alive.least_voltage": "Lower the volts of a bench supply until the decoder gives up.",
     "space.cavity": "Measure length, width and height of the clear room inside the body with a calliper.",
     "space.parts": "Write down the outer size of each part that must go inside; where it sits is worked out.",
-    "space.cavity": "Measure length, width and height of the clear room inside the body with a calliper.",
-    "space.parts": "Write down the outer size of each part that must go inside; where it sits is worked out.",
+    "readings": "Time a run of a few metres at full step, light engine, feedback off, and write it under `readings`; then motor "
+    "volts and amps at the same step.",
     "train.vehicle_mass": "Weigh some vehicles and take the mean.",
     "parts.unit_price": "Write the price of one beside each line of the parts list.",
     "currency": "Name the currency by its three letters, such as `currency: EUR`.",

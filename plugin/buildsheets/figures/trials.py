@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from buildsheets.figures.format import TrialRow
+from buildsheets.figures.heating import dropper_figures
+from buildsheets.figures.inputs import Refinement
 from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.solving import Solved, solve
 from buildsheets.physics.scales import MPH
 from buildsheets.records import models
 
+if TYPE_CHECKING:
+    from buildsheets.figures.learning import Bench, Learned
 
-def trial_rows(record: models.Record) -> list[TrialRow]:
-    """Return one row a trial, in the record's order."""
-    return [_row(record, trial) for trial in record.trials]
+
+def trial_rows(record: models.Record, bench: Bench) -> list[TrialRow]:
+    """Return one row a trial, in the record's order; each knows the readings of the trials above it and no others."""
+    return [_row(record, trial, bench.before_trial(place)) for place, trial in enumerate(record.trials)]
 
 
 def as_tried(record: models.Record, settings: models.TrialSettings) -> models.Record:
@@ -42,15 +47,23 @@ def _with_pinion(train: models.GearTrain, teeth: int) -> models.GearTrain:
     return train.model_copy(update={"stages": [first.model_copy(update={"driver": teeth, "cut_for": cut_for}), *rest]})
 
 
-def _predict(record: models.Record, trial: models.Trial) -> Solved:
+def _predict(record: models.Record, trial: models.Trial, refined: Refinement) -> tuple[Solved, float | None]:
+    """Solve a trial's settings, light engine; and its dropper's temperature at the last step."""
     settings = trial.settings or models.TrialSettings()
+    tried = as_tried(record, settings)
     track = settings.track.value if settings.track else None
-    return solve(as_tried(record, settings), Ledger(), load="light", track=track)
+    solved = solve(tried, Ledger(), load="light", track=track, refined=refined)
+    if solved.running is None or solved.series is None:
+        return solved, None
+    dropper = dropper_figures(tried, solved.series, solved.motor, solved.source, solved.running, Ledger())
+    hot = dropper["temperature_over_steps_c"] if dropper else None
+    return solved, hot[-1] if hot else None
 
 
-def _row(record: models.Record, trial: models.Trial) -> TrialRow:
-    solved = _predict(record, trial)
+def _row(record: models.Record, trial: models.Trial, learned: Learned) -> TrialRow:
+    solved, temperature = _predict(record, trial, learned.refined)
     seen = trial.seen or models.TrialSeen()
+    current = None if solved.running is None else float(solved.running.mean_current[-1])
     return TrialRow(
         id=trial.id,
         date=str(trial.date) if trial.date else None,
@@ -62,4 +75,9 @@ def _row(record: models.Record, trial: models.Trial) -> TrialRow:
         predicted_start_step=solved.start["start_step"],
         seen_start_step=seen.start_step,
         behaviour=seen.behaviour,
+        predicted_motor_current_a=current,
+        seen_motor_current_a=seen.motor_current.value if seen.motor_current else None,
+        predicted_dropper_temperature_c=temperature,
+        seen_dropper_temperature_c=seen.dropper_temperature.value if seen.dropper_temperature else None,
+        learned_from=0 if learned.found is None else len(learned.notes.observations),
     )

@@ -23,8 +23,9 @@ PART_OF_TRADE = 0.35
 """Least share of a value in a direction to be named with it; three equal parts have 0.58 each. Common practice."""
 DOUBTFUL = 0.01
 """Chance of misfits as large as these, below which the model does not describe the readings. Common practice."""
-TOLERANCE = 1e-6
-"""Change of the sum of squares, and of the logarithms, at which the search ends; far below any reading's error."""
+TOLERANCE = 1e-4
+"""Relative change of the sum of squares, and of the logarithms, at which the search ends; far below what the errors of
+readings leave open."""
 
 Array = NDArray[np.float64]
 Model = Callable[[Array], tuple[Array, Array]]
@@ -76,14 +77,14 @@ class Fit:
     def correlation(self) -> Array:
         """Correlations of the logarithms [1], shape (p, p)."""
         deviation = np.sqrt(np.diag(self.log_covariance))
-        return self.log_covariance / np.outer(deviation, deviation)
+        return np.asarray(self.log_covariance / np.outer(deviation, deviation))
 
 
 def fit(
     model: Model,
     observed: Array,
     covariance: Array,
-    spread: Array,
+    prior: Array,
     bounds: tuple[Array, Array],
 ) -> Fit:
     """Find the factors that fit the readings best, given what was known before.
@@ -92,12 +93,13 @@ def fit(
     ----------
     model : callable
         Takes logarithms of shape (p,); returns predictions of shape (n,) and their change with the logarithms, (n, p).
+        It is asked again for what it gave before, so it had better remember.
     observed : ndarray, shape (n,)
         The readings [units of the readings].
     covariance : ndarray, shape (n, n)
         Of their errors, what they share included [units of the readings, squared].
-    spread : ndarray, shape (p,)
-        Standard deviations of the logarithms before any reading, above zero [1].
+    prior : ndarray, shape (p, p)
+        Covariance of the logarithms before any reading [1].
     bounds : two ndarrays, shape (p,)
         Lowest and highest logarithms, zero between them [1].
 
@@ -109,49 +111,43 @@ def fit(
     Raises
     ------
     numpy.linalg.LinAlgError
-        If the covariance is not positive definite.
+        If a covariance is not positive definite.
 
     References
     ----------
     Generalised least squares with earlier knowledge as further observations; the covariance is the inverse of JᵀJ at the
-    solution. Any text on nonlinear regression. The bounded search is scipy's trust-region reflective one.
+    solution. Any text on nonlinear regression. The bounded search is scipy's dogleg in a box.
     """
     from scipy.optimize import least_squares  # takes longer to import than most sheets to work out
 
-    whitener = np.linalg.inv(np.linalg.cholesky(covariance))
-    seen: dict[bytes, tuple[Array, Array]] = {}
-
-    def at(logs: Array) -> tuple[Array, Array]:
-        key = logs.tobytes()
-        if key not in seen:
-            seen[key] = model(logs)
-        return seen[key]
+    whitener, earlier = _whitener(covariance), _whitener(prior)
+    spread = np.sqrt(np.diag(prior))
 
     def residuals(logs: Array) -> Array:
-        return np.concatenate([whitener @ (at(logs)[0] - observed), logs / spread])
+        return np.concatenate([whitener @ (model(logs)[0] - observed), earlier @ logs])
 
     def slopes(logs: Array) -> Array:
-        return np.vstack([whitener @ at(logs)[1], np.diag(1.0 / spread)])
+        return np.vstack([whitener @ model(logs)[1], earlier])
 
     found = least_squares(
         residuals,
-        np.zeros_like(spread),
+        np.zeros(len(prior)),
         jac=slopes,
         bounds=bounds,
         x_scale=spread,
+        method="dogbox",
         ftol=TOLERANCE,
         xtol=TOLERANCE,
         gtol=TOLERANCE,
     )
-    predicted, jacobian = at(found.x)
-    signal = whitener @ jacobian * spread
+    predicted, jacobian = model(found.x)
     return Fit(
         found.x,
-        _covariance(signal, spread),
+        _posterior(jacobian, whitener, prior),
         spread,
         predicted,
         jacobian,
-        signal,
+        whitener @ jacobian * spread,
         2.0 * float(found.cost),
         np.asarray(found.active_mask != 0),
         bool(found.success),
@@ -253,9 +249,7 @@ def is_doubtful(chi_square: float, readings: int) -> bool:
     return bool(chdtrc(readings, chi_square) < DOUBTFUL)
 
 
-def spread_with(
-    jacobian: Array, covariance: Array, spread: Array, gradient: Array
-) -> float:
+def spread_with(jacobian: Array, covariance: Array, prior: Array, gradient: Array) -> float:
     """Return the standard deviation that a figure has with given readings and earlier knowledge [unit of its gradient].
 
     Parameters
@@ -264,8 +258,8 @@ def spread_with(
         Change of the readings with the logarithms [units of the readings].
     covariance : ndarray, shape (n, n)
         Of their errors [units of the readings, squared].
-    spread : ndarray, shape (p,)
-        Standard deviations of the logarithms before any reading [1].
+    prior : ndarray, shape (p, p)
+        Covariance of the logarithms before any reading [1].
     gradient : ndarray, shape (p,)
         Change of the figure with the logarithms.
 
@@ -273,11 +267,15 @@ def spread_with(
     -----
     Needs no reading, only where it would be taken: this is how readings are weighed before anyone takes them.
     """
-    signal = np.linalg.solve(np.linalg.cholesky(covariance), jacobian) * spread
-    return float(np.sqrt(gradient @ _covariance(signal, spread) @ gradient))
+    return float(np.sqrt(gradient @ _posterior(jacobian, _whitener(covariance), prior) @ gradient))
 
 
-def _covariance(signal: Array, spread: Array) -> Array:
-    """Covariance of the logarithms from what the readings see and what was known before."""
-    inner = np.linalg.inv(signal.T @ signal + np.eye(len(spread)))
-    return np.asarray(inner * np.outer(spread, spread))
+def _whitener(covariance: Array) -> Array:
+    """What turns errors of this covariance into independent ones of unit size."""
+    return np.linalg.inv(np.linalg.cholesky(covariance))
+
+
+def _posterior(jacobian: Array, whitener: Array, prior: Array) -> Array:
+    """Covariance of the logarithms from the readings and what was known before."""
+    seen = whitener @ jacobian
+    return np.asarray(np.linalg.inv(seen.T @ seen + np.linalg.inv(prior)))
