@@ -17,7 +17,8 @@ from sample import empty_figures, sample_figures
 
 import buildsheets
 from buildsheets.figures.format import Figures
-from buildsheets.library.index import render_index, worst_level
+from buildsheets.library.index import render_index
+from buildsheets.library.rows import worst_level
 from buildsheets.sheet import BODY_MARKER, SheetOptions, data_files, render_broken, render_prose, render_sheet
 from buildsheets.sheet.prose import plain, safe_notes
 from buildsheets.sheet.render import SECTIONS, css_string

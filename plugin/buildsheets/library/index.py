@@ -4,23 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from buildsheets.figures.format import Figures, Level
+from buildsheets.figures.format import Figures
+from buildsheets.library.rows import worst_level
 from buildsheets.sheet.environment import template_environment
-
-ORDER: tuple[Level, ...] = ("ok", "note", "caution", "stop")
-
-
-def worst_level(figures: Figures) -> Level:
-    """Return the gravest level among the lines of the outcome and the judgements.
-
-    Parameters
-    ----------
-    figures : Figures
-        The figures of one build.
-    """
-    levels: list[Level] = [line["level"] for line in figures["glance"]]
-    levels += [verdict["level"] for verdict in figures["verdicts"]]
-    return max(levels, key=ORDER.index, default="note")
 
 
 def render_index(
