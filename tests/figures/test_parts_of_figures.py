@@ -29,6 +29,25 @@ def stage(**fields: object) -> dict[str, object]:
     return {"gear_train": {"stages": [fields]}}
 
 
+# Scale
+
+
+# NEM 010 (source opened): N is 1:160, British N 1:148, H0 1:87; OO is 4 mm to the foot, 76.2 (computed).
+@pytest.mark.parametrize(
+    ("scale", "ratio", "says"),
+    [("N", "1:148", True), ("OO", "1:87", True), ("OO", "1:76", False), ("H0", "1:87.1", False), ("N (British)", "1:148", False)],
+)
+def test_scale_and_ratio_that_disagree_are_named_with_both_values(figures_of: Work, scale: str, ratio: str, says: bool):
+    figures = figures_of({"model.scale": scale, "model.ratio": ratio})
+    notes = [verdict for verdict in figures["verdicts"] if verdict["subject"] == "scale"]
+    assert bool(notes) is says
+    assert figures["head"]["scale_ratio"] == pytest.approx(float(ratio[2:]))
+    for note in notes:
+        assert note["level"] == "note"
+        assert ratio in note["message"]
+        assert {"N": "1:160", "OO": "1:76.2"}[scale] in note["message"]
+
+
 # Gear train
 
 

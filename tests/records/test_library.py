@@ -45,6 +45,19 @@ def said(library: LibraryRecords) -> list[str]:
     return [str(problem) for problem in library.problems]
 
 
+def test_a_picture_that_is_not_there_is_a_problem_at_its_name(folder: Path) -> None:
+    (folder / "pictures").mkdir()
+    (folder / "pictures" / "here.png").write_bytes(b"a picture")
+    put(folder / "tank.yml", RECORD + "pictures:\n  - {file: pictures/here.png, shows: One}\n  - {file: pictures/gone.png, shows: Two}\n")
+    library = load_library(folder)
+    assert said(library) == [
+        'builds/tank.yml:6:12: no file "pictures/gone.png" in the folder of the records; put the picture there, or correct its name'
+    ]
+    assert list(library.broken) == ["tank"]
+    (folder / "pictures" / "gone.png").write_bytes(b"a picture")
+    assert said(load_library(folder)) == []
+
+
 def test_stock_fills_what_the_record_leaves_out(folder: Path) -> None:
     path = put(folder / "tank.yml", RECORD + "motor:\n  stock: can-1220-12v\n  no_load_speed: 9000 rpm\n  bench:\n")
     build, problems = load_build(path)

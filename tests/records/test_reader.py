@@ -98,6 +98,41 @@ def test_a_slip_in_the_syntax_is_named_in_plain_words(text: str, said: str | Non
         assert complaint(text) == said
 
 
+@pytest.mark.parametrize(
+    ("text", "said", "meant"),
+    [
+        ("a: {speed: 12,5 mph}", 'f.yml:1:14: "12,5 mph" has a comma, which ends an entry in brackets; use a decimal point, '
+         'as in "12.5 mph"', {"speed": "12.5 mph"}),
+        ("a: {b: 1,\n  mass: 1,285.5 g, c: 2}", 'f.yml:2:10: "1,285.5 g" has a comma, which ends an entry in brackets; use a '
+         'decimal point, as in "1285.5 g"', {"b": 1, "mass": "1285.5 g", "c": 2}),
+        ("a: {ratio: 1:76,2}", 'f.yml:1:16: "1:76,2" has a comma, which ends an entry in brackets; use a decimal point, as in '
+         '"1:76.2"', {"ratio": "1:76.2"}),
+    ],
+)
+@pytest.mark.parametrize("loader", [reader.LOADER, yaml.Loader], ids=["C", "pure"])
+def test_a_decimal_comma_in_brackets_is_named_at_the_comma(
+    loader: object, text: str, said: str, meant: object, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(reader, "LOADER", loader)
+    document, problems = read_text(text, "f.yml")
+    assert [str(problem) for problem in problems] == [said]
+    assert document is not None
+    assert document.data == {"a": meant}
+
+
+@pytest.mark.parametrize("text", ["a: {b: x,y}", "a: {b: '12',5}", "a: {b: 12, 5 mm}", "a: {b: 12,c: 5}"])
+def test_other_commas_in_brackets_part_entries(text: str) -> None:
+    assert len(data_of(text)["a"]) == 2  # type: ignore[index]
+
+
+def test_a_decimal_comma_is_named_beside_the_bracket_that_is_left_open() -> None:
+    document, problems = read_text("a: {speed: 12,5 mph\nb: 1", "f.yml")
+    assert document is None
+    assert [str(problem)[:9] for problem in problems] == ["f.yml:1:1", "f.yml:1:4"]
+    assert "decimal point" in problems[0].message
+    assert "not finished" in problems[1].message
+
+
 def test_duplicate_keys_are_all_named_and_the_first_one_stays() -> None:
     document, problems = read_text("a: 1\nb: {c: 1, c: 2}\na: 3\n", "f.yml")
     assert [str(problem) for problem in problems] == [

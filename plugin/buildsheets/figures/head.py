@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from buildsheets.figures.format import Head
+from buildsheets.figures.ledger import Ledger
+from buildsheets.numerals import given, number
 from buildsheets.physics.scales import MPH
 from buildsheets.records import models
 from buildsheets.records.scales import scale_named
+
+SAME_SCALE = 0.02
+"""Share by which a stated ratio may differ from its scale's: 1:76 is 76.2, and 1:87 is 87.1. Common practice."""
 
 
 def scale_ratio(record: models.Record) -> float | None:
@@ -16,6 +21,21 @@ def scale_ratio(record: models.Record) -> float | None:
     if model.ratio is not None:
         return model.ratio.value
     return scale_named(model.scale).ratio if model.scale else None
+
+
+def judge_scale(record: models.Record, ledger: Ledger) -> None:
+    """Say so where the scale's name and the stated ratio do not belong together; the ratio counts."""
+    model = record.model
+    if model is None or model.ratio is None or model.scale is None:
+        return
+    named, stated = scale_named(model.scale).ratio, model.ratio.value
+    if abs(named / stated - 1) > SAME_SCALE:
+        ledger.judge(
+            "scale",
+            "note",
+            f"The record says {model.scale}, which is 1:{given(named)}, and a ratio of 1:{given(stated)}. The sheet reckons with "
+            f"1:{given(stated)}; if that is not meant, every scale speed here is out by {number(100 * abs(named / stated - 1), 2)} %.",
+        )
 
 
 def prototype_top(record: models.Record) -> float | None:

@@ -30,7 +30,7 @@ from buildsheets.figures.gaps import later_version, settle
 from buildsheets.figures.gearing import drive_text
 from buildsheets.figures.glance import glance, judge_top_speed, kmh
 from buildsheets.figures.haulage import haulage
-from buildsheets.figures.head import head, prototype_top
+from buildsheets.figures.head import head, judge_scale, prototype_top
 from buildsheets.figures.heating import dropper_figures
 from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.motor import UNKNOWN as NO_MOTOR
@@ -88,6 +88,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     stay_alive = stay_alive_figures(record, solved, ledger)
     speakers = speaker_figures(record, ledger)
     _judge_supply(record, ledger)
+    judge_scale(record, ledger)
     rows = costs.part_rows(record)
     cost = _cost(rows, record.currency or options.currency, ledger)
     highest = _highest(record, ledger)

@@ -151,8 +151,23 @@ def _attempt(path: Path, shelf: Shelf, folder: Path) -> _Attempt:
     attempt.document, attempt.text_hash = filled.document, hash_of(document.data)
     attempt.record, wrong = validated(filled.document, Record, filled.unfilled)
     attempt.problems += [*filled.problems, *wrong]
+    attempt.problems += _absent_pictures(attempt, folder)
     attempt.stock_used = {name: entry.content_hash for name, entry in sorted(filled.used.items())}
     return attempt
+
+
+def _absent_pictures(attempt: _Attempt, folder: Path) -> list[Problem]:
+    """A sheet with a hole where a picture should be helps nobody at the bench."""
+    if attempt.record is None or attempt.document is None:
+        return []
+    return [
+        problem_at(
+            attempt.document.mark(("pictures", index, "file")),
+            f'no file "{picture.file}" in the folder of the records; put the picture there, or correct its name',
+        )
+        for index, picture in enumerate(attempt.record.pictures)
+        if not (folder / picture.file).is_file()
+    ]
 
 
 def _complain_of_slugs(attempts: list[_Attempt]) -> None:

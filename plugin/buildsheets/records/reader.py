@@ -197,19 +197,36 @@ class _Builder:
 
     def _entries(self, events: Iterator[Any], location: Location) -> dict[str, Any]:
         entries: dict[str, Any] = {}
+        before: tuple[str, Any] | None = None  # the entry before this one: key and event of a plain value
         for event in events:
             if isinstance(event, yaml.MappingEndEvent):
                 break
             key = self._key(event, location)
+            if before is not None and _is_decimal_comma(before[1], event):
+                entries[before[0]] = self._mend_comma(before[1], event)
+                self._node(next(events), events, (*location, key))
+                before = None
+                continue
             inner = (*location, key)
             mark = self._mark(event)
             if key in entries:
                 self._complain_twice(key, mark, self.document.keys[inner])
             else:
                 self.document.keys[inner] = mark
-            value = self._node(next(events), events, inner)
+            held = next(events)
+            value = self._node(held, events, inner)
             entries.setdefault(key, value)
+            before = (key, held) if isinstance(held, yaml.ScalarEvent) and held.implicit[0] else None
         return entries
+
+    def _mend_comma(self, value: Any, key: Any) -> str:
+        """Complain of a decimal comma and return what was meant, so that no second complaint follows from it."""
+        number, rest = str(value.value), str(key.value)
+        meant = f"{number}{rest}" if "." in number + rest else f"{number}.{rest}"
+        place = Mark(self.document.file, value.end_mark.line + 1, value.end_mark.column + 1)
+        message = f'"{number},{rest}" has a comma, which ends an entry in brackets; use a decimal point, as in "{meant}"'
+        self.problems.append(problem_at(place, message))
+        return meant
 
     def _key(self, event: Any, location: Location) -> str:
         self._admit(event, location)
@@ -241,6 +258,14 @@ class _Builder:
 
     def _refusal(self, event: Any, message: str) -> _RefusedError:
         return _RefusedError(problem_at(self._mark(event), message))
+
+
+def _is_decimal_comma(value: Any, key: Any) -> bool:
+    """Whether these two were one number: `{speed: 12,5 mph}` reads as a speed of 12 and a key `5 mph` without a value."""
+    if not key.implicit[0] or value.end_mark.line != key.start_mark.line:
+        return False
+    between: int = key.start_mark.column - value.end_mark.column
+    return between == 1 and bool(re.search(r"[0-9]$", str(value.value)) and re.match(r"[0-9]", str(key.value)))
 
 
 def _place_after(before: str, shown: str) -> Mark:
