@@ -1,0 +1,150 @@
+"""Where used: each stock part with its data, the builds that have it, and what they found of it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from pydantic import BaseModel
+
+from buildsheets.figures.format import Figures, Level
+from buildsheets.library.rows import library_row
+from buildsheets.records.declared import item_type, model_for
+from buildsheets.records.library import Build
+from buildsheets.records.models import PartLine, Record, Stock, StockPart
+from buildsheets.records.stock import Shelf, StockEntry
+
+OF_THE_MOTOR = ("resistance", "emf_constant")
+"""Values that readings refine and that belong to the motor itself, not to the works around it."""
+
+
+@dataclass(frozen=True)
+class Use:
+    """One build that has the part."""
+
+    slug: str
+    title: str
+    status: str
+    level: Level
+    top_scale_mph: float | None
+    as_what: tuple[str, ...]  # "motor", "before: motor", "parts list"
+
+
+@dataclass(frozen=True)
+class Found:
+    """What the readings of several builds say of one value of the data."""
+
+    label: str
+    builds: int
+    low: float  # lowest and highest factor over the data sheet
+    high: float
+    middle: float  # geometric mean
+
+
+@dataclass(frozen=True)
+class StockPage:
+    """All there is to say of one stock part."""
+
+    section: str
+    name: str
+    title: str
+    source: str | None
+    data: tuple[tuple[str, str], ...]  # label, as written
+    uses: tuple[Use, ...]
+    found: tuple[Found, ...]
+
+
+def stock_pages(shelf: Shelf, builds: Sequence[Build], figures: Mapping[str, Figures]) -> list[StockPage]:
+    """Return a page for every stock part, unused ones too, by section and name.
+
+    Parameters
+    ----------
+    shelf : Shelf
+        All stock parts.
+    builds : sequence of Build
+        The valid records.
+    figures : mapping of str to Figures
+        Their figures, by slug; a build without any is left out.
+    """
+    entries = sorted(shelf.entries.values(), key=lambda entry: (entry.section, entry.name))
+    return [_page(entry, [build for build in builds if build.slug in figures], figures) for entry in entries]
+
+
+def _page(entry: StockEntry, builds: Sequence[Build], figures: Mapping[str, Figures]) -> StockPage:
+    users = [build for build in builds if (entry.section, entry.name) in build.stock_used]
+    return StockPage(
+        entry.section,
+        entry.name,
+        str(entry.data.get("name", entry.name)),
+        str(entry.data["source"]) if "source" in entry.data else None,
+        tuple(_data(entry)),
+        tuple(_use(build, figures[build.slug], entry) for build in users),
+        tuple(_found(entry, users, figures)),
+    )
+
+
+def _data(entry: StockEntry) -> Iterator[tuple[str, str]]:
+    model = model_for(item_type(Stock.model_fields[entry.section].annotation, {}), entry.data)
+    for key, value in entry.data.items():
+        if key in ("name", "source"):
+            continue
+        field = model.model_fields.get(key) if model else None
+        yield (field.title if field and field.title else key), _written(value)
+
+
+def _written(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dict):
+        return ", ".join(f"{key.replace('_', ' ')} {_written(part)}" for key, part in value.items())
+    if isinstance(value, list):
+        return "; ".join(_written(part) for part in value)
+    return str(value)
+
+
+def _use(build: Build, figures: Figures, entry: StockEntry) -> Use:
+    row = library_row(figures)
+    return Use(
+        build.slug, row["title"], row["status"], row["level"], row["top_scale_mph"],
+        tuple(dict.fromkeys(_roles(build.record, entry.section, entry.name))),
+    )
+
+
+def _roles(value: object, section: str, name: str, path: tuple[str, ...] = ()) -> Iterator[str]:
+    """Yield where in a record a stock part stands, in words."""
+    if isinstance(value, PartLine):
+        if value.stock == name:
+            yield "parts list"
+        return
+    if isinstance(value, StockPart) and value.stock == name and value.stock_section == section:
+        yield ": ".join(path) or "itself"
+    if isinstance(value, BaseModel):
+        for key in type(value).model_fields:
+            yield from _roles(getattr(value, key), section, name, (*path, key.replace("_", " ")))
+    elif isinstance(value, list):
+        for part in value:
+            yield from _roles(part, section, name, path)
+
+
+def _found(entry: StockEntry, users: Sequence[Build], figures: Mapping[str, Figures]) -> Iterator[Found]:
+    """Yield what readings refined of a motor that is still in its locomotive."""
+    if entry.section != "motors":
+        return
+    factors: dict[str, list[tuple[str, float]]] = {}
+    for build in users:
+        calibration = figures[build.slug]["calibration"]
+        if calibration is None or not _is_fitted(build.record, entry.name):
+            continue
+        for value in calibration["parameters"]:
+            if value["name"] in OF_THE_MOTOR and value["told"]:
+                factors.setdefault(value["name"], []).append((value["label"], value["factor"]))
+    for name in OF_THE_MOTOR:
+        if name in factors:
+            values = [factor for _, factor in factors[name]]
+            middle = math.exp(sum(math.log(value) for value in values) / len(values))
+            yield Found(factors[name][0][0], len(values), min(values), max(values), middle)
+
+
+def _is_fitted(record: Record, name: str) -> bool:
+    return record.motor is not None and record.motor.stock == name
