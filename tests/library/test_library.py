@@ -10,7 +10,7 @@ import pytest
 from sample import empty_figures, sample_figures
 
 from buildsheets.library.feed import ATOM, MOST_ENTRIES, Place, atom_feed
-from buildsheets.library.pairs import match, pairs
+from buildsheets.library.pairs import Pair, pairs
 from buildsheets.library.rows import library_csv, library_json, library_row
 from buildsheets.library.shopping import shopping_csv, shopping_list
 
@@ -120,6 +120,11 @@ def two(first: list[float], second: list[float]):
     return one, other
 
 
+def match(one, other) -> Pair | None:
+    found = pairs([one, other])
+    return found[0] if found else None
+
+
 def test_twins_run_together():
     pair = match(*two([0, 1, 2, 3], [0, 1, 2, 3]))
     assert pair is not None
@@ -156,3 +161,11 @@ def test_pairs_come_best_first():
     found = pairs(builds)
     assert [(pair.one, pair.other) for pair in found] == [("0", "1"), ("1", "2"), ("0", "2")]
     assert [pair.difference for pair in found] == sorted(pair.difference for pair in found)
+
+
+def test_each_build_hears_of_its_best_partners_only():
+    speeds = (10, 11, 12, 20, 40)
+    builds = [build(str(n), curves=[curve("as built", [s, 2 * s])]) for n, s in enumerate(speeds)]
+    found = pairs(builds, per_build=1)
+    # by hand: 0's nearest is 1, 1's and 2's each other (1/12 < 1/11), 3's is 2, 4's is 3
+    assert {(pair.one, pair.other) for pair in found} == {("0", "1"), ("1", "2"), ("2", "3"), ("3", "4")}

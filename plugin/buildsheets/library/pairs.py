@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from buildsheets.figures.format import Figures
 
@@ -14,6 +14,9 @@ CLOSE = 0.10
 """Difference of speeds at one step, over the faster, that couplings and wheels take without harm. Common practice."""
 USABLE = 0.25
 """Difference beyond which settings seldom mend a pair well. Common practice."""
+
+
+Speeds = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -33,7 +36,7 @@ class Pair:
         return "together" if self.difference <= CLOSE else "with settings" if self.difference <= USABLE else "not together"
 
 
-def light_speeds(figures: Figures) -> np.ndarray[tuple[int], np.dtype[np.float64]] | None:
+def light_speeds(figures: Figures) -> Speeds | None:
     """Return scale speed over the steps [mph], light engine where that is known; None without any.
 
     Parameters
@@ -48,42 +51,48 @@ def light_speeds(figures: Figures) -> np.ndarray[tuple[int], np.dtype[np.float64
     return None
 
 
-def match(one: Figures, other: Figures) -> Pair | None:
-    """Return how two builds go together; None unless both have the same scale and both run.
+def pairs(figures_list: Sequence[Figures], per_build: int = 3) -> list[Pair]:
+    """Return the best matches of every build among those of its scale, each pair once, the best first.
 
     Locomotives of different scale ratios never share a train. Steps at which either stands do not count, for there the
     one would drag the other; `start_gap` tells of them.
 
     Parameters
     ----------
-    one, other : Figures
-        The figures of two builds.
-    """
-    ratios = (one["head"]["scale_ratio"], other["head"]["scale_ratio"])
-    first, second = light_speeds(one), light_speeds(other)
-    if ratios[0] is None or ratios[0] != ratios[1] or first is None or second is None or first.size != second.size:
-        return None
-    running = (first > 0.0) & (second > 0.0)
-    if not running.any():
-        return None
-    faster = np.maximum(first, second)
-    difference = np.where(running, np.abs(first - second) / np.where(running, faster, 1.0), -1.0)
-    place = int(np.argmax(difference))
-    starts = [int(np.argmax(speeds > 0.0)) + 1 for speeds in (first, second)]
-    return Pair(
-        one["slug"], other["slug"], float(difference[place]), place + 1, int(np.argmax(running)) + 1,
-        abs(starts[0] - starts[1]),
-    )
-
-
-def pairs(figures_list: Sequence[Figures]) -> list[Pair]:
-    """Return every pair of one scale, the best match first.
-
-    Parameters
-    ----------
     figures_list : sequence of Figures
         All builds.
+    per_build : int
+        How many partners to name for each.
     """
-    found = [match(one, other) for one, other in combinations(figures_list, 2)]
-    known = [pair for pair in found if pair is not None]
-    return sorted(known, key=lambda pair: (pair.difference, pair.one, pair.other))
+    scales: dict[float, list[tuple[str, Speeds]]] = {}
+    for figures in figures_list:
+        ratio, speeds = figures["head"]["scale_ratio"], light_speeds(figures)
+        if ratio is not None and speeds is not None and bool(np.any(speeds > 0.0)):
+            scales.setdefault(ratio, []).append((figures["slug"], speeds))
+    found = {pair for members in scales.values() for pair in _of_one_scale(members, per_build)}
+    return sorted(found, key=lambda pair: (pair.difference, pair.one, pair.other))
+
+
+def _of_one_scale(members: Sequence[tuple[str, Speeds]], per_build: int) -> Iterator[Pair]:
+    """Compare each with all others at once; two thousand builds are two million pairs."""
+    slugs = [slug for slug, _ in members]
+    table = np.array([speeds for _, speeds in members])
+    runs = table > 0.0
+    first = np.argmax(runs, axis=1) + 1
+    for place, own in enumerate(table):
+        both = runs & runs[place]
+        share = np.where(both, np.abs(table - own) / np.maximum(np.maximum(table, own), np.finfo(float).tiny), -1.0)
+        worst = np.max(share, axis=1)
+        worst[(worst < 0.0)] = np.inf
+        worst[place] = np.inf
+        for partner in np.argsort(worst, kind="stable")[:per_build]:
+            if np.isfinite(worst[partner]):
+                one, other = sorted((place, int(partner)), key=slugs.__getitem__)
+                yield Pair(
+                    slugs[one],
+                    slugs[other],
+                    float(worst[partner]),
+                    int(np.argmax(share[partner])) + 1,
+                    int(np.argmax(both[partner])) + 1,
+                    abs(int(first[one]) - int(first[other])),
+                )
