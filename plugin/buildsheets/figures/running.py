@@ -139,8 +139,15 @@ def run(motor: WorkingMotor, source: Source, series: Series, load_torque: float,
     return settle(chain(motor, source, series, load_torque, warmth))
 
 
-def settle(given: Chain) -> Running:
+def settle(given: Chain, enough: float = ENOUGH) -> Running:
     """Solve speed and temperature together, by rounds: each kelvin of the winding adds far less than one in the next.
+
+    Parameters
+    ----------
+    given : Chain
+        One build or many variants of it.
+    enough : float
+        Change of the winding temperature at which the rounds end [K].
 
     Returns
     -------
@@ -152,7 +159,7 @@ def settle(given: Chain) -> Running:
     for _ in range(MOST_ROUNDS):
         state = _at(temperature, given)
         change = float(np.max(np.abs(state.winding_temperature - temperature)))
-        if change < ENOUGH:
+        if change < enough:
             return state
         temperature = np.clip(state.winding_temperature, room, HOTTEST)
     return _at(temperature, given, settled=False)
