@@ -15,7 +15,15 @@ from buildsheets.records.library import BrokenBuild, Build, LibraryRecords
 from buildsheets.records.problems import Problem
 from buildsheets.records.quantities import parse_quantity
 from buildsheets.records.units import LENGTH
-from buildsheets.sheet import BODY_MARKER, SheetOptions, data_files, render_broken, render_prose, render_sheet
+from buildsheets.sheet import (
+    BODY_MARKER,
+    SheetOptions,
+    data_files,
+    render_broken,
+    render_prose,
+    render_sheet,
+    render_short,
+)
 from buildsheets.sheet.prose import plain
 
 if TYPE_CHECKING:
@@ -24,6 +32,7 @@ if TYPE_CHECKING:
 
 STYLE = "assets/buildsheets/sheet.css"
 SCRIPT = "assets/buildsheets/sheet.js"
+SHORT = "short.html"
 THEME = Path(__file__).parent / "sheet" / "theme"
 
 
@@ -56,6 +65,7 @@ class SheetPage:
     files: dict[str, bytes] = field(default_factory=dict)  # published beside the page
     formerly: list[str] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    make_short: Callable[[str], str] | None = None  # whole page, from the address of the style sheet
 
 
 @dataclass
@@ -189,6 +199,8 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path) -> li
         home = folder / page.slug
         written.append(_write(home / "index.md", _plain(page.markdown, page.make_body(), "../")))
         written += [_write(home / name, data) for name, data in page.files.items()]
+        if page.make_short is not None:
+            written.append(_write(home / SHORT, page.make_short(f"../{STYLE}")))
         moved = forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
         written += [_write(folder / old / "index.html", moved) for old in page.formerly]
     style = (THEME / STYLE).read_bytes()
@@ -225,6 +237,7 @@ def _sheet(build: Build, settings: Settings, workbook: Workbook) -> SheetPage:
         figures=figures,
         files=files,
         formerly=figures["head"]["formerly"],
+        make_short=lambda style: render_short(figures, settings.sheet, style),
     )
 
 

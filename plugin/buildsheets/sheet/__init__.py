@@ -6,5 +6,6 @@ from buildsheets.sheet.data import data_files
 from buildsheets.sheet.options import SheetOptions
 from buildsheets.sheet.prose import BODY_MARKER, render_prose
 from buildsheets.sheet.render import render_broken, render_sheet
+from buildsheets.sheet.short import render_short
 
-__all__ = ["BODY_MARKER", "SheetOptions", "data_files", "render_broken", "render_prose", "render_sheet"]
+__all__ = ["BODY_MARKER", "SheetOptions", "data_files", "render_broken", "render_prose", "render_sheet", "render_short"]

@@ -22,12 +22,28 @@ class SheetOptions:
         Name printed as the owner of the sheet; empty for none.
     data_path : str
         Prefix of the links to the data files, "" when they lie beside the page.
+    address : str
+        Where a sheet is published, ``{slug}`` standing for its name; empty where the site has no address.
+    pdf : bool
+        Whether a PDF of each sheet lies beside its page.
     """
 
     speed_unit: str = "mph"
     paper: str = "A4"
     club: str = ""
     data_path: str = ""
+    address: str = ""
+    pdf: bool = False
+
+    def address_of(self, slug: str) -> str:
+        """Return where a sheet is published; empty where the site has no address.
+
+        Parameters
+        ----------
+        slug : str
+            Name of the record.
+        """
+        return self.address.replace("{slug}", slug)
 
     def __post_init__(self) -> None:
         """Refuse a unit or a paper that no sheet knows."""

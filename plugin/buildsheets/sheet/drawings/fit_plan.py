@@ -150,7 +150,7 @@ def _labels(order: Sequence[Patch]) -> Iterator[str]:
     for patch in sorted(order, key=lambda patch: patch.part["number"]):
         covers = [other.rect for other in order if patch.hidden_by(other)]
         number = str(patch.part["number"])
-        tries = ((f"{number} {patch.part['name']}", covers), (number, covers), (number, []))
+        tries: tuple[tuple[str, list[Rect]], ...] = ((f"{number} {patch.part['name']}", covers), (number, covers), (number, []))
         spots = ((text, _spot(patch.rect, text, [*taken, *shy])) for text, shy in tries)
         text, spot = next(((text, spot) for text, spot in spots if spot), (number, None))
         left, top, width, height = spot or (patch.rect[0], patch.rect[1], len(text) * LETTER_WIDTH, LETTER)
