@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import html
+import traceback
 import zlib
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildsheets import __version__
 from buildsheets.library.index import render_index
 from buildsheets.records.library import BrokenBuild, Build, LibraryRecords
-from buildsheets.records.problems import Problem
+from buildsheets.records.problems import Mark, Problem, problem_at
 from buildsheets.records.quantities import parse_quantity
 from buildsheets.records.units import LENGTH
 from buildsheets.sheet import (
@@ -65,6 +66,7 @@ class SheetPage:
     files: dict[str, bytes] = field(default_factory=dict)  # published beside the page
     formerly: list[str] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    failure: Problem | None = None  # our own fault: not in the library's problems, so whoever publishes must say it
     make_short: Callable[[str], str] | None = None  # whole page, from the address of the style sheet
 
 
@@ -193,6 +195,7 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path) -> li
         Where to; made if absent. Files of the same name are replaced.
     """
     pages = sheet_pages(library, settings, Workbook(keep_bodies=False))
+    library.problems += [page.failure for page in pages if page.failure is not None]
     table = index_body(pages, settings, "{slug}/")
     written = [_write(folder / "index.md", _plain(index_markdown(), table, ""))]
     for page in pages:
@@ -226,7 +229,12 @@ def index_body(pages: Iterable[SheetPage], settings: Settings, href: str) -> str
 
 
 def _sheet(build: Build, settings: Settings, workbook: Workbook) -> SheetPage:
-    figures, files = workbook.open(build, settings)
+    try:
+        figures, files = workbook.open(build, settings)
+    except Exception as error:  # whatever it is, it must not take the other sheets with it
+        failure = _failure(build, error)
+        page = _broken(BrokenBuild(build.slug, build.path, build.record.title, [failure]))
+        return replace(page, failure=failure, formerly=build.record.formerly)
     return SheetPage(
         slug=build.slug,
         title=figures["title"],
@@ -238,6 +246,17 @@ def _sheet(build: Build, settings: Settings, workbook: Workbook) -> SheetPage:
         files=files,
         formerly=figures["head"]["formerly"],
         make_short=lambda style: render_short(figures, settings.sheet, style),
+    )
+
+
+def _failure(build: Build, error: Exception) -> Problem:
+    """Name the record, the kind of error and the place where it came up; the last is for whoever mends it."""
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    place = f"{Path(last.filename).name}:{last.lineno}"
+    return problem_at(
+        Mark(build.origin.file, 1, 1),
+        f"the calculation broke off with {type(error).__name__} ({error}) at {place}; this is a fault of the program, send the "
+        "record to those who keep it",
     )
 
 

@@ -81,6 +81,9 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         """Add the sheets, their data, the index, the schemas and the field reference."""
         assert self.library is not None
         made = pages.sheet_pages(self.library, self.settings, self.workbook)
+        for page in made:
+            if page.failure is not None:
+                log.warning(str(page.failure))
         self.sheets = {self._sheet_uri(page.slug): page for page in made}
         self._add(files, config, self.config.index, pages.index_markdown())
         for uri, page in self.sheets.items():

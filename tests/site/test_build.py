@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote, urlsplit
 
 import pytest
@@ -123,6 +124,48 @@ def test_a_broken_record_gets_a_page_and_stops_no_other(project: Project) -> Non
     assert (project.site / "builds/harbour-tank/figures.json").is_file()
     assert not (project.site / "builds/coal-tank/figures.json").exists()
     assert dead_links(project.site) == []
+
+
+def _fail_on(monkeypatch: pytest.MonkeyPatch, slug: str) -> None:
+    from buildsheets import figures
+
+    whole = figures.work_out
+
+    def work_out(build: Any, options: Any = None) -> Any:
+        if build.slug == slug:
+            raise ZeroDivisionError("float division by zero")
+        return whole(build, options)
+
+    monkeypatch.setattr(figures, "work_out", work_out)
+
+
+def test_a_fault_in_the_calculation_costs_one_sheet_and_one_warning(
+    project: Project, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _fail_on(monkeypatch, "harbour-tank")
+    warnings = project.build()
+    assert len(warnings) == 1
+    assert "harbour-tank.yml:1:1: the calculation broke off with ZeroDivisionError (float division by zero) at test_build.py:" in warnings[0]
+    page = (project.site / "builds/harbour-tank/index.html").read_text(encoding="utf-8")
+    assert "ZeroDivisionError" in page
+    assert "Traceback" not in page
+    assert not (project.site / "builds/harbour-tank/figures.json").exists()
+    assert (project.site / "builds/quarry-shunter/figures.json").is_file()
+    assert (project.site / "builds/old-tank/index.html").is_file()
+    with pytest.raises(Abort):
+        project.build(strict=True)
+
+
+def test_pages_without_the_generator_name_the_fault_too(project: Project, monkeypatch: pytest.MonkeyPatch) -> None:
+    from buildsheets.pages import Settings, write_pages
+    from buildsheets.records.library import load_library
+
+    _fail_on(monkeypatch, "quarry-shunter")
+    library = load_library(project.builds)
+    write_pages(library, Settings(), project.folder / "out")
+    assert ["ZeroDivisionError" in problem.message for problem in library.problems] == [True]
+    assert "ZeroDivisionError" in (project.folder / "out/quarry-shunter/index.md").read_text(encoding="utf-8")
+    assert (project.folder / "out/harbour-tank/figures.json").is_file()
 
 
 def test_strict_fails_on_a_problem(project: Project) -> None:
