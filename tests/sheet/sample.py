@@ -155,6 +155,38 @@ SAMPLE: dict[str, object] = {
             {"cv": 257, "name": "Sound volume", "value": 90, "page": "16, 0", "why": "small loudspeaker"},
         ],
         "lacks": ["It has no middle voltage, CV6; the speed table does that job."],
+        "instead": [
+            {"lacks": "middle_voltage", "instead": "speed table", "start_step": 5, "heat_w": 0.0, "speed_drop_share": 0.054,
+             "error_mph": 0.4, "text": "The speed table bends the curve where CV6 would."},
+            {"lacks": "top_voltage", "instead": "dropper", "start_step": 14, "heat_w": 0.62, "speed_drop_share": None,
+             "error_mph": None, "text": "A bank before the motor."},
+        ],
+        "silent": ["pulse period (CV9)"],
+        "advised": [
+            {"cv": 2, "name": "Vstart", "value": 21, "as_set": 6, "page": None, "why": "step 1 just moves off"},
+            {"cv": 29, "name": "Configuration", "value": 18, "as_set": None, "page": None, "why": "written out below"},
+            *({"cv": 66 + n, "name": "Speed table", "value": 9 * n, "as_set": None, "page": None, "why": ""} for n in range(1, 29)),
+        ],
+        "advised_error_mph": {"three_point": 4.2, "table": 0.4},
+        "curve": {
+            "kind": "straight", "feedback": "off", "from_step": 1, "first_mph": 1.2, "at_step": 126, "wanted_mph": 55.0,
+            "reached_mph": 55.0, "full_drive_reaches": True, "target_scale_mph": _curve(1, 55.0, 1.0), "as_set_scale_mph": BUILT,
+            "fitted": [
+                {"kind": "three-point", "chosen": False, "cvs": [2], "at_steps": [1.0], "values": [21],
+                 "drive_level": _curve(1, 255.0, 1.0), "scale_mph": BUILT, "error_mph": 4.2, "error_step": 126},
+                {"kind": "table", "chosen": True, "cvs": list(range(67, 95)), "at_steps": [4.5 * n for n in range(1, 29)],
+                 "values": [9 * n for n in range(1, 29)], "drive_level": _curve(1, 252.0, 1.0), "scale_mph": _curve(5, 54.8, 1.0),
+                 "error_mph": 0.4, "error_step": 77},
+            ],
+        },
+        "configuration": {"value": 18, "text": "2 + 16 = 18: 28 or 128 steps (2), speed table (16)", "as_set": 2,
+                          "as_set_text": "2: 28 or 128 steps (2)"},
+        "address": {"address": 14, "kind": "short", "text": "Short address 14: CV1 = 14."},
+        "momentum": [
+            {"name": "recommended", "cv3": 16, "cv4": 11, "start_s": 14.3, "start_true_m": 2.3, "start_full_size_m": 176.0,
+             "stop_s": 9.9, "stop_true_m": 1.6, "stop_full_size_m": 121.0},
+        ],
+        "remarks": ["CV65, kick start: the standard gives no formula. Try on the track."],
     },
     "highest_volts": {"track_v": 16.0, "top_scale_mph": 76.0, "resistor_temperature_c": 131.0, "locked_rotor_current_a": 0.34},
     "feedback": {
@@ -267,6 +299,7 @@ def empty_figures() -> Figures:
               "slug": "bare", "title": "Bare", "dropper": None, "speed": None,
               "highest_volts": None, "haulage": None, "feedback": None, "fit": None,
               "run_length_m": 1.0}
+    cast(dict[str, object], empty["decoder"]).update(curve=None, configuration=None, address=None)
     cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")
     cast(dict[str, object], empty["drive"]).update(kind="decoder")
     cast(dict[str, object], empty["cost"]).update(priced=0, unpriced=0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from buildsheets.figures.chain import Series
 from buildsheets.figures.drive import Source
-from buildsheets.figures.format import DecoderFigures, Setting
+from buildsheets.figures.format import AdvisedError, DecoderFigures, Setting
 from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.motor import WorkingMotor
 from buildsheets.numerals import number as plain
@@ -31,7 +31,7 @@ LACKS = {
 def decoder_figures(
     record: models.Record, motor: WorkingMotor | None, source: Source | None, series: Series | None, ledger: Ledger
 ) -> DecoderFigures:
-    """Work out what the decoder must bear and list its settings."""
+    """Work out what the decoder must bear and list its settings; `advice.advise` fills in what is worked out for them."""
     decoder = record.decoder
     locked = bare = None
     if motor is not None and source is not None and series is not None:
@@ -52,8 +52,20 @@ def decoder_figures(
         locked_rotor_current_without_dropper_a=bare,
         continuous_margin=_margin(decoder, "continuous_current", locked, ledger),
         peak_margin=_margin(decoder, "peak_current", locked, ledger),
+        locked_rotor_current_band_a=None,
+        continuous_margin_band=None,
+        peak_margin_band=None,
         settings=[_setting(setting) for setting in record.decoder_settings],
         lacks=_lacks(decoder),
+        instead=[],
+        silent=[],
+        advised=[],
+        advised_error_mph=AdvisedError(three_point=None, table=None),
+        curve=None,
+        configuration=None,
+        address=None,
+        momentum=[],
+        remarks=[],
     )
 
 
@@ -99,7 +111,8 @@ def judge_decoder(figures: DecoderFigures, ledger: Ledger) -> None:
 def _margin(decoder: models.Decoder | None, name: str, demand: float | None, ledger: Ledger) -> float | None:
     rating = getattr(decoder, name) if decoder else None
     if decoder is not None and rating is None:
-        ledger.lack(f"decoder.{name}", f"decoder.{name.removesuffix('_current')}_margin")
+        margin_key = f"decoder.{name.removesuffix('_current')}_margin"
+        ledger.lack(f"decoder.{name}", margin_key, f"{margin_key}_band")
     return float(margin(rating.value, demand)) if rating is not None and demand else None
 
 

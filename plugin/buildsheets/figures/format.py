@@ -130,6 +130,7 @@ class DropperFigures(TypedDict):
     resistor_temperature_c: float | None
     diode_temperature_c: float | None
     stall_temperature_c: float | None
+    temperature_band_c: list[float] | None  # 5 to 95 %, its hotter part at the hottest step
     share_of_rating: float | None
     air_inside_c: float | None
     temperature_over_steps_c: Curve | None
@@ -161,15 +162,16 @@ class Start(TypedDict):
     stall_step: int | None
     creep_from_step: int | None
     creep_scale_mph: float | None
+    start_step_band: list[float | None] | None  # 5 to 95 %; high end None where some samples never start
 
 
 class NamedCurve(TypedDict):
     """A speed curve for the chart."""
 
-    name: str  # "as built", "as built, light engine", "before", "without the dropper"
+    name: str  # "as built", "as built, light engine", "before", "without the dropper", "as built, feedback on"
     load: str
     grade: str
-    feedback: str  # "off"
+    feedback: str  # "off" | "on"
     dropper: str  # "fitted" | "none"
     direction: str
     scale_mph: Curve
@@ -199,6 +201,97 @@ class Setting(TypedDict):
     why: str
 
 
+class Advised(TypedDict):
+    """One CV as worked out for this build."""
+
+    cv: int
+    name: str
+    value: int
+    as_set: int | None  # the record's own; None where it has none
+    page: str | None  # None: the CVs of NMRA S-9.2.2 lie on no index page
+    why: str
+
+
+class FittedCurve(TypedDict):
+    """A drive curve of the decoder that comes nearest to the wanted one."""
+
+    kind: str  # "three-point" | "table"
+    chosen: bool
+    cvs: list[int]
+    at_steps: list[float]  # of 126, where each of them counts
+    values: list[int]
+    drive_level: Curve  # 255 is full drive; lines between the values, trim included
+    scale_mph: Curve  # as the model runs with these values
+    error_mph: float  # greatest distance from the wanted curve, from the first running step to `at_step`
+    error_step: int | None
+
+
+class CurveAdvice(TypedDict):
+    """The wanted speed curve: the record's train on the level, forward, warm."""
+
+    kind: str  # "straight" | "slow low steps"
+    feedback: str  # "on": the decoder holds it | "off"
+    from_step: int
+    first_mph: float  # the slowest it moves off with
+    at_step: int
+    wanted_mph: float
+    reached_mph: float  # the same, or all there is
+    full_drive_reaches: bool
+    target_scale_mph: Curve  # None below `from_step`
+    as_set_scale_mph: Curve
+    fitted: list[FittedCurve]
+
+
+class AdvisedError(TypedDict):
+    """Greatest distance from the wanted curve, over steps at and above the first running one."""
+
+    three_point: float | None
+    table: float | None
+
+
+class ConfigurationFigures(TypedDict):
+    """CV29 as a written sum."""
+
+    value: int
+    text: str
+    as_set: int | None
+    as_set_text: str | None
+
+
+class AddressFigures(TypedDict):
+    """How the decoder is called."""
+
+    address: int
+    kind: str  # "short" | "long"
+    text: str
+
+
+class MomentumRow(TypedDict):
+    """What CV3 and CV4 make of starting and stopping: from rest to the top step and back."""
+
+    name: str  # "as set" | "recommended"
+    cv3: int
+    cv4: int
+    start_s: float
+    start_true_m: float
+    start_full_size_m: float
+    stop_s: float
+    stop_true_m: float
+    stop_full_size_m: float
+
+
+class Instead(TypedDict):
+    """What does the job of a CV that the decoder lacks, and what that costs."""
+
+    lacks: str  # name of the ability
+    instead: str
+    start_step: int | None
+    heat_w: float | None
+    speed_drop_share: float | None  # light engine to stated train
+    error_mph: float | None  # greatest distance from the wanted curve
+    text: str
+
+
 class DecoderFigures(TypedDict):
     """Decoder and its margins (rating divided by demand)."""
 
@@ -207,8 +300,20 @@ class DecoderFigures(TypedDict):
     locked_rotor_current_without_dropper_a: float | None
     continuous_margin: float | None
     peak_margin: float | None
+    locked_rotor_current_band_a: list[float] | None  # 5 to 95 %
+    continuous_margin_band: list[float] | None
+    peak_margin_band: list[float] | None
     settings: list[Setting]
     lacks: list[str]  # sentences: what it lacks and what does that job instead
+    instead: list[Instead]
+    silent: list[str]  # what the record does not say of the decoder, by ability: "CV5, top volts"
+    advised: list[Advised]
+    advised_error_mph: AdvisedError
+    curve: CurveAdvice | None
+    configuration: ConfigurationFigures | None
+    address: AddressFigures | None
+    momentum: list[MomentumRow]
+    remarks: list[str]  # what the standard leaves open, and the acknowledge pulse
 
 
 class HighestVolts(TypedDict):
@@ -228,6 +333,8 @@ class CardRow(TypedDict):
     scale_km_h: float | None
     seconds_over_run: float | None
     chuffs_per_second: float | None
+    feedback_on_scale_mph: float | None  # None where the record does not have it on
+    feedback_on_seconds_over_run: float | None
 
 
 class PartRow(TypedDict):
@@ -261,8 +368,65 @@ class Caution(TypedDict):
     basis: str
 
 
+class LeftOut(TypedDict):
+    """A reading that was not fitted."""
+
+    reading: str
+    why: str
+
+
+class LearnedValue(TypedDict):
+    """A value of the model before and after the readings."""
+
+    name: str  # field of the refinement, e.g. "emf_constant"
+    label: str
+    factor: float  # after over before
+    low: float  # of the factor, 5 %
+    high: float  # of the factor, 95 %
+    before: float
+    after: float
+    unit: str
+    shrinkage: float  # spread of its logarithm after the readings over that before
+    told: bool  # whether the readings said much of it
+
+
+class Residual(TypedDict):
+    """A reading that was fitted, beside what the refined values say of it."""
+
+    place: int  # of the reading in the record, from 0
+    text: str  # the reading in the notebook's words
+    quantity: str
+    unit: str
+    observed: float
+    predicted: float | None
+    error: float | None  # one standard deviation: meter, hand and model together
+    pull: float  # observed less predicted, over the error
+    trial: str | None
+
+
+class NextReading(TypedDict):
+    """The reading that would narrow the top speed most."""
+
+    text: str
+    because: str
+    narrows: float  # share by which the spread of the top speed would shrink
+
+
+class Calibration(TypedDict):
+    """What the readings taught; all other figures use it."""
+
+    used: int
+    left_out: list[LeftOut]
+    parameters: list[LearnedValue]
+    residuals: list[Residual]
+    reduced_chi_square: float
+    directions_seen: int  # independent combinations of the values that the readings see
+    statements: list[str]  # what they cannot tell apart, or say nothing of
+    next_reading: NextReading | None
+
+
 class TrialRow(TypedDict):
-    """What was tried: prediction beside observation."""
+    """What was tried: prediction beside observation. Predictions know earlier trials' readings only."""
 
     id: str
     date: str | None
@@ -274,6 +438,11 @@ class TrialRow(TypedDict):
     predicted_start_step: int | None
     seen_start_step: int | None
     behaviour: str | None
+    predicted_motor_current_a: float | None  # light engine, step 126
+    seen_motor_current_a: float | None
+    predicted_dropper_temperature_c: float | None  # light engine, step 126
+    seen_dropper_temperature_c: float | None
+    learned_from: int  # readings of earlier trials that the prediction knows
 
 
 class WorkingLine(TypedDict):
@@ -358,6 +527,67 @@ class Feedback(TypedDict):
     reading_with_bypass_v: Curve | None
     visible_from_step_with_bypass: int | None
     closed_loop_scale_mph: Curve | None  # held, or all there is; feedback off above the cut-off as set; None when off
+    cut_off_set: int  # as the record has it; 128 for never
+    loop: LoopFigures | None  # None where feedback is not shown, the decoder has none, or the loco is not weighed
+    tuning: Tuning | None  # None where feedback is not shown or the decoder has none
+
+
+class Response(TypedDict):
+    """How one setting answers; shares are of the speed wanted, for feedback off of its own steady speed."""
+
+    scale_mph: Curve  # at the times of the loop
+    overshoot_share: float
+    dip_share: float  # deepest below, after it was first reached
+    end_share: float  # at the last time
+    settling_time_s: float | None  # None if it still swings at the end
+    stalls: bool
+
+
+class Answer(TypedDict):
+    """The answers to one event."""
+
+    event: str  # "setting off to step 60 at once"
+    suited: Response  # P and I as suited the motor without the dropper
+    advised: Response  # P the same, I times `i_ratio`
+    off: Response  # feedback off
+
+
+class LoopFigures(TypedDict):
+    """The closed loop at one step: the record's train, the whole step or grade at once, no momentum."""
+
+    step: int
+    sample_period_ms: float
+    p_ratio: float  # advised over suited
+    i_ratio: float
+    gain_margin: list[float]  # of the sampled loop with the dropper, suited and advised
+    phase_margin_deg: list[float]
+    wanted_scale_mph: float | None
+    time_s: list[float]
+    start: Answer
+    grade: Answer | None  # from the level onto the record's grade
+
+
+class TuningStep(TypedDict):
+    """One line of the routine at the bench."""
+
+    do: str
+    look_for: str
+    then: str
+
+
+class NextSetting(TypedDict):
+    """What to try next, after a trial of the record."""
+
+    text: str
+    because: str
+    trial: str
+
+
+class Tuning(TypedDict):
+    """How to find the settings of feedback at the bench."""
+
+    routine: list[TuningStep]
+    next: NextSetting | None  # None where no trial says what was seen, or nothing is left to change
 
 
 class LampFigures(TypedDict):
@@ -403,6 +633,60 @@ class StepFigures(TypedDict):
     text: str  # plain words; Markdown where it is the builder's own
     own: bool  # in the builder's own words
     power: bool  # whether locomotive or motor is under power
+
+
+class HoldPoint(TypedDict):
+    """What to measure before going on. An end that is None is open; `outside` says why."""
+
+    id: str
+    place: str  # word of the record for the place in the order of work
+    quantity: str  # in the builder's words
+    unit: str
+    low: float | None
+    high: float | None
+    expected: float | None  # the middle of the samples
+    how: str  # where the probes go
+    condition: str
+    outside: str  # what to look for outside the window
+    reading: dict[str, str]  # the line of `readings` that it fills, with a blank; empty where it fills none
+
+
+class Contribution(TypedDict):
+    """One input's part in the spread of the top speed."""
+
+    name: str  # dotted key of the record, or "readings" for what a fit to them leaves open
+    label: str
+    share: float  # of the variance, to first order
+
+
+class ToleranceFigures(TypedDict):
+    """How far one input may be off."""
+
+    name: str
+    label: str
+    half_width: float
+    unit: str  # "%" of the value, or a unit
+    shape: str  # "uniform" | "normal": the half width is twice the standard deviation
+    basis: str
+
+
+class Narrowing(TypedDict):
+    """What would narrow the top speed most."""
+
+    name: str
+    label: str
+    share: float
+    how_to_measure: str
+
+
+class SpreadFigures(TypedDict):
+    """Where the bands come from."""
+
+    samples: int
+    contributions: list[Contribution]  # largest first
+    explained: float  # share of the variance that a straight line through the samples explains
+    tolerances: list[ToleranceFigures]
+    narrow: Narrowing | None
 
 
 class StepGroup(TypedDict):
@@ -500,8 +784,9 @@ class Figures(TypedDict):
     cost: Cost
     trials: list[TrialRow]
     working: list[WorkingLine]
-    hold_points: list[dict[str, object]]
+    hold_points: list[HoldPoint]
+    spread: SpreadFigures | None
     options: list[dict[str, object]]
-    calibration: None
+    calibration: Calibration | None
     steps: list[StepGroup]
     notes_markdown: str | None

@@ -18,6 +18,10 @@ WITH_SPEED = (
     "decoder.locked_rotor_current_without_dropper_a",
     "decoder.continuous_margin",
     "decoder.peak_margin",
+    "decoder.locked_rotor_current_band_a",
+    "decoder.continuous_margin_band",
+    "decoder.peak_margin_band",
+    "spread",
     "decoder.curve",
     "highest_volts",
     "sound",
@@ -26,8 +30,8 @@ WITH_SPEED = (
     "stay_alive.hold_time_s",
 )
 """Figures that are worked out together with the running speed."""
-LATER = ("options", "hold_points", "speed.top_scale_mph_band", "curves")
-"""Figures that this version leaves empty; of the curves, their bands."""
+LATER = ("options",)
+"""Figures that this version leaves empty."""
 
 VERSION = "version"
 """Name of the entry for them."""

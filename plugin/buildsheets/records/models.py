@@ -78,6 +78,7 @@ Count = Annotated[int, Field(strict=True, ge=1, le=1000)]
 Step = Annotated[int, Field(strict=True, ge=1, le=126)]
 CvNumber = Annotated[int, Field(strict=True, ge=1, le=1024)]
 CvValue = Annotated[int, Field(strict=True, ge=0, le=255)]
+DecoderScale = Annotated[int, Field(strict=True, ge=0, le=255)]
 Flag = Annotated[bool, Field(strict=True)]
 
 
@@ -533,6 +534,14 @@ class Feedback(Part):
         None, title="Sample", description="Rhythm and window.", examples=[{"every": "10 ms", "window": "0.6 ms"}],
     )
     input: Resistance | None = Field(None, title="Measuring resistance", description="Of the decoder's input.", examples=["100 kohm"])
+    full_emf: Voltage | None = Field(
+        None, title="Full reading", description="What the decoder steers for where its curve is at full; its own volts are assumed.",
+        examples=["12 V"],
+    )
+    p: DecoderScale | None = Field(
+        None, title="Proportional term (P)", description="As set, on the decoder's own scale.", examples=[40],
+    )
+    i: DecoderScale | None = Field(None, title="Integral term (I)", description="As set, on the decoder's own scale.", examples=[25])
 
 
 class Supply(Part):
@@ -623,6 +632,10 @@ class Target(Part):
     speed: Speed = Field(title="Speed", description="Wanted scale speed.", examples=["55 mph"])
     at_step: Step = Field(126, title="At step", description="The step at which it should run so.", examples=[126])
     start_step: Step | None = Field(None, title="Start step", description="It should start no later than this.", examples=[8])
+    curve: Literal["straight", "slow low steps"] = Field(
+        "straight", title="Curve", description="Even rise over the steps, or finer low steps: a third of the speed at half the steps.",
+        examples=["slow low steps"],
+    )
 
 
 class Train(Part):
@@ -895,6 +908,16 @@ class TrialSettings(Part):
     track: Voltage | None = Field(None, title="Track volts", description="When others than usual.", examples=["13 V"])
 
 
+class Sign(StrEnum):
+    """What a motor under feedback shows at the bench."""
+
+    HUNTING = "hunting"
+    SURGING = "surging"
+    STALLS = "stalls on the grade"
+    JUMPS = "jumps at cut-off"
+    EVEN = "even"
+
+
 class TrialSeen(Part):
     """What was seen."""
 
@@ -905,6 +928,10 @@ class TrialSeen(Part):
         None, title="Dropper temperature", description="After ten minutes.", examples=["62 degC"],
     )
     behaviour: Prose | None = Field(None, title="Behaviour", description="In words.", examples=["Hunts below step 10."])
+    signs: list[Sign] = Field(
+        default=[], title="Signs", description="What feedback did; the sheet names the next setting to try from the last trial that has some.",
+        examples=[["surging", "jumps at cut-off"]],
+    )
 
 
 class Trial(Part):
@@ -975,6 +1002,10 @@ class Record(Part):
         None, title="Reading conditions", description="What holds for every reading that does not say otherwise."
     )
     readings: list[Reading] = Field(default=[], title="Readings", description="What the bench said.")
+    address: Annotated[int, Field(strict=True, ge=1, le=10239)] | None = Field(
+        None, title="Address", description="Number the locomotive is called by; else taken from CV1, or CV17 and CV18, as set.",
+        examples=[1234],
+    )
     decoder_settings: list[CvSetting] = Field(default=[], title="Decoder settings", description="CVs as set.")
     notes: Prose | None = Field(None, title="Notes", description="Anything else, in Markdown.")
 

@@ -9,6 +9,7 @@ from io import StringIO
 from buildsheets.figures.format import Curve, Figures
 from buildsheets.sheet.answer_chart import answer_chart
 from buildsheets.sheet.charts import feedback_chart, heat_chart, pull_chart, speed_chart, standalone
+from buildsheets.sheet.curve_chart import curve_chart
 from buildsheets.sheet.drawings.fit_plan import fit_plan
 
 SPEED_COLUMNS = (
@@ -101,6 +102,21 @@ def _fit_table(figures: Figures) -> bytes | None:
     ])
 
 
+def _curve_table(figures: Figures) -> bytes | None:
+    """The wanted curve, and drive and speed of each curve that was fitted to it."""
+    curve = figures["decoder"]["curve"]
+    if curve is None:
+        return None
+    columns: list[tuple[str, Sequence[object]]] = [
+        ("step", range(1, len(curve["target_scale_mph"]) + 1)),
+        ("wanted [mph]", curve["target_scale_mph"]),
+        ("as set [mph]", curve["as_set_scale_mph"]),
+    ]
+    for fit in curve["fitted"]:
+        columns += [(f"{fit['kind']}, drive level [1/255]", fit["drive_level"]), (f"{fit['kind']} [mph]", fit["scale_mph"])]
+    return _table(columns)
+
+
 def _answer_table(figures: Figures) -> bytes | None:
     """The answers over time: one column for each event and setting."""
     loop = figures["feedback"]["loop"] if figures["feedback"] else None
@@ -130,6 +146,7 @@ def data_files(figures: Figures) -> dict[str, bytes]:
     charts = {"speed.svg": speed_chart(figures), "dropper.svg": heat_chart(figures), "haulage.svg": pull_chart(figures)}
     files["feedback.csv"], charts["feedback.svg"] = _feedback_table(figures), feedback_chart(figures)
     files["fit.csv"], charts["fit.svg"] = _fit_table(figures), fit_plan(figures["fit"])
+    files["curve.csv"], charts["curve.svg"] = _curve_table(figures), curve_chart(figures)
     files["answer.csv"], charts["answer.svg"] = _answer_table(figures), answer_chart(figures)
     for name, chart in charts.items():
         files[name] = None if chart is None else standalone(chart.svg)

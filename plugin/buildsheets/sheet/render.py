@@ -11,11 +11,13 @@ from buildsheets.figures.gaps import measurable
 from buildsheets.sheet.answer_chart import answer_chart
 from buildsheets.sheet.charts import Chart, feedback_chart, heat_chart, pull_chart, speed_chart, speed_title
 from buildsheets.sheet.code import square_code
+from buildsheets.sheet.curve_chart import curve_chart
 from buildsheets.sheet.drawings.fit_plan import fit_plan
 from buildsheets.sheet.environment import template_environment
 from buildsheets.sheet.feedback import answer_words, feedback_words
 from buildsheets.sheet.haulage import haulage_words
 from buildsheets.sheet.options import SheetOptions
+from buildsheets.sheet.settings import curve_words, instead_rows, momentum_lines, setting_rows
 
 TEMPLATES = "sheet/templates"
 
@@ -99,6 +101,11 @@ def render_sheet(figures: Figures, options: SheetOptions | None = None) -> str:
         feedback_words=feedback_words(figures),
         answer_picture=_picture(answer_chart(figures, chosen.speed_unit)),
         answer_words=answer_words(figures),
+        curve_picture=_picture(curve_chart(figures, chosen.speed_unit)),
+        curve_words=curve_words(figures["decoder"]["curve"], chosen.speed_unit),
+        setting_rows=setting_rows(figures["decoder"]),
+        momentum_lines=momentum_lines(figures["decoder"]),
+        instead_rows=instead_rows(figures["decoder"], chosen.speed_unit),
         haulage_words=haulage_words(figures["haulage"]) if figures["haulage"] else [],
     )
 
