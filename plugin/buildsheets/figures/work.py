@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from buildsheets.figures import bench, costs, trials
+from buildsheets.figures.advice import advise
 from buildsheets.figures.cautions import cautions
 from buildsheets.figures.decoder import decoder_figures, judge_decoder, locked_rotor_current
 from buildsheets.figures.extras import lamp_figures, stay_alive_figures
@@ -154,6 +155,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         steps=step_groups(record),
         notes_markdown=record.notes,
     )
+    advise(record, solved, figures, ledger)
     settle(figures, record)
     figures["missing"].append(later_version())
     return figures
