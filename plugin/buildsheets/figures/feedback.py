@@ -11,7 +11,7 @@ from buildsheets.figures.chain import NOTHING
 from buildsheets.figures.format import CardRow, Curve, Feedback, LoopFigures, NamedCurve, Response, Tuning
 from buildsheets.figures.gaps import may_have_feedback
 from buildsheets.figures.ledger import Ledger
-from buildsheets.figures.loop import loop_figures
+from buildsheets.figures.loop import Held, hold, loop_figures
 from buildsheets.figures.running import listed
 from buildsheets.figures.solving import Solved
 from buildsheets.figures.tuning import Tuned, tuning_figures
@@ -49,28 +49,32 @@ def feedback_figures(record: models.Record, solved: Solved, ledger: Ledger) -> F
         return None
     if record.model is None or record.model.mass is None:
         ledger.lack("model.mass", *(f"feedback.{key}" for key in WEIGHED))
-    full = float(watched.running_at(1.0, watched.series).solution.emf[0])
+    full = watched.full_emf()
     full_reading = float(watched.reading(np.array([full]), SPEED_STEPS)[0])
     saturation = physics.saturation_step(watched.target, full_reading)
-    figures = _figures(record, watched, saturation)
+    cut_off = SPEED_STEPS if saturation is None else max(saturation - 1, 1)
+    works = record.feedback is not None and record.feedback.on
+    held = hold(watched, min(cut_off, cut_off_set(record)) if works else cut_off)
+    figures = _figures(record, watched, held, saturation, cut_off)
     figures["closed_loop_scale_mph"] = _closed_loop(record, watched, full)
     if shown and figures["able"] is not False:
-        figures["loop"] = _loop(record, watched, figures, notes)
+        figures["loop"] = None if held is None else loop_figures(record, held, notes)
         figures["tuning"] = _tuning(record, solved, figures)
     figures["shown"] = shown
     _show(watched, full_reading, figures, notes)
     _explain(figures, ledger)
-    if record.feedback is not None and record.feedback.on:
+    if held is None and math.isfinite(solved.inertia):
+        for key in WEIGHED:
+            ledger.explain(f"feedback.{key}", "At half step no current answers the motor’s speed: the train drives it.")
+    if works:
         _judge_cut_off(record, saturation, notes)
         _judge_reading(watched, figures, notes)
-        _judge_window(record.feedback.sample, figures["winding_decay_ms"], notes)
+        _judge_window(record, figures["winding_decay_ms"], notes)
     return figures
 
 
-def _figures(record: models.Record, watched: Watched, saturation: int | None) -> Feedback:
+def _figures(record: models.Record, watched: Watched, held: Held | None, saturation: int | None, cut_off: int) -> Feedback:
     share = watched.share(watched.bypass)
-    built, bare = watched.time_constant(watched.series), watched.time_constant(NOTHING)
-    cut_off = SPEED_STEPS if saturation is None else max(saturation - 1, 1)
     offered = watched.series.pairs > 0 and math.isinf(watched.bypass)
     bypassed = watched.share(physics.BYPASS_RESISTANCE) if offered else None
     decay = physics.current_decay_time(watched.motor.inductance, watched.motor.resistance + watched.series.resistance)
@@ -79,9 +83,9 @@ def _figures(record: models.Record, watched: Watched, saturation: int | None) ->
         visible_from_step=physics.visible_from_step(share),
         saturation_step=saturation,
         cut_off_step=cut_off,
-        mechanical_time_constant_ms=None if built is None else 1e3 * built,
-        integral_scale=None if built is None or bare is None else bare / built,
-        mechanical_time_constant_without_dropper_ms=None if bare is None else 1e3 * bare,
+        mechanical_time_constant_ms=None if held is None else 1e3 * held.built.time_constant,
+        integral_scale=None if held is None else held.integral_scale,
+        mechanical_time_constant_without_dropper_ms=None if held is None else 1e3 * held.bare.time_constant,
         winding_decay_ms=1e3 * float(decay),
         on=record.feedback.on if record.feedback else None,
         able=ability(record, "feedback"),
@@ -107,11 +111,6 @@ def _closed_loop(record: models.Record, watched: Watched, full: float) -> Curve 
         return None
     held = np.arange(1, SPEED_STEPS + 1) <= cut_off_set(record)
     return watched.mph(np.where(held, physics.held_emf(watched.wanted_emf, full), watched.emf))
-
-
-def _loop(record: models.Record, watched: Watched, figures: Feedback, ledger: Ledger) -> LoopFigures | None:
-    last = min(figures["cut_off_step"], figures["cut_off_set"]) if figures["on"] else figures["cut_off_step"]
-    return loop_figures(record, watched, last, figures["integral_scale"], ledger)
 
 
 def _tuning(record: models.Record, solved: Solved, figures: Feedback) -> Tuning:
@@ -200,8 +199,6 @@ def _explain(figures: Feedback, ledger: Ledger) -> None:
     loop = figures["loop"]
     if loop is not None and loop["grade"] is None:
         ledger.lack("train.grade", "feedback.loop.grade")
-    if loop is None and figures["tuning"] is not None and figures["integral_scale"] is not None:
-        ledger.explain("feedback.loop", "At half step the motor's current does not answer its speed.")
     for name, response in _responses(loop) if loop is not None else ():
         if response["settling_time_s"] is None:
             ledger.explain(f"feedback.loop.{name}.settling_time_s", "It still swings at the end of the time shown.")
@@ -239,7 +236,8 @@ def _judge_reading(watched: Watched, figures: Feedback, ledger: Ledger) -> None:
     )
 
 
-def _judge_window(sample: models.FeedbackSample | None, decay_ms: float, ledger: Ledger) -> None:
+def _judge_window(record: models.Record, decay_ms: float, ledger: Ledger) -> None:
+    sample = record.feedback.sample if record.feedback else None
     if sample is None or sample.window is None or 1e3 * sample.window.value >= decay_ms:
         return
     ledger.judge(

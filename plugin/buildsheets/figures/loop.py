@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,56 +43,49 @@ def sample_period(record: models.Record, ledger: Ledger) -> float:
     )
 
 
-def loop_figures(
-    record: models.Record, watched: Watched, last_held: int, integral_scale: float | None, ledger: Ledger
-) -> LoopFigures | None:
-    """Return the answers of a build under feedback; None for an unweighed loco, or where no current answers the motor.
+@dataclass(frozen=True)
+class Held:
+    """A build that feedback holds at one step, the record's train on the level."""
+
+    watched: Watched
+    step: int
+    emf: float  # where it is held [V]
+    chain: PulsedChain
+    table: CurrentTable
+    built: Lag
+    bare: Lag  # the same motor without its dropper
+
+    @property
+    def integral_scale(self) -> float:
+        """Integral term over the one that suited the motor without the dropper [1]."""
+        return self.bare.time_constant / self.built.time_constant
+
+
+def hold(watched: Watched, last_held: int) -> Held | None:
+    """Return the build held at half step, or lower where feedback does not work there.
 
     Parameters
     ----------
-    record
-        The build.
     watched
-        The same, as its decoder sees it.
+        The build as its decoder sees it.
     last_held : int
-        Last step at which feedback works: cut-off as set, or as recommended.
-    integral_scale : float or None
-        Advised integral term over the one that suited the bare motor.
-    ledger
-        Takes assumptions and judgements.
+        Last step at which feedback works.
+
+    Returns
+    -------
+    Held or None
+        None for an unweighed locomotive, or where no current answers the motor.
     """
-    if integral_scale is None:
+    if not math.isfinite(watched.solved.inertia):
         return None
-    period = sample_period(record, ledger)
     step = min(HALF_STEP, max(round(WITHIN_REACH * last_held), 1))
     emf = float(watched.wanted_emf[step - 1])
-    need = (watched.motor.running_torque + watched.solved.load_torque) / watched.motor.emf_constant
-    built_chain = _chain(watched, watched.series, step)
-    built_table = built_chain.table()
-    built = _lag(watched, built_chain, built_table, need, emf)
-    bare_chain = built_chain if watched.series == NOTHING else _chain(watched, NOTHING, step)
-    bare = built if bare_chain is built_chain else _lag(watched, bare_chain, bare_chain.table(), need, emf)
-    if built is None or bare is None:
-        return None
-    suited = physics.setting_that_suits(bare, period)
-    advised = suited.scaled(integral_scale)
-    bench = _Bench(watched, built_table, step, emf, suited, advised, _count(built.time_constant, period))
-    start, grade = bench.start(), bench.grade()
-    if record.feedback is not None and record.feedback.on:
-        _judge(grade, step, record, ledger)
-    margins = [physics.open_loop(built, setting) for setting in (suited, advised)]
-    return LoopFigures(
-        step=step,
-        sample_period_ms=1e3 * period,
-        p_ratio=1.0,
-        i_ratio=integral_scale,
-        gain_margin=[loop.gain_margin() for loop in margins],
-        phase_margin_deg=[math.degrees(loop.phase_margin()) for loop in margins],
-        wanted_scale_mph=watched.mph(np.array([emf]))[0],
-        time_s=bench.times(),
-        start=start,
-        grade=grade,
-    )
+    chain = _chain(watched, watched.series, step)
+    table = chain.table()
+    built = _lag(watched, chain, table, emf)
+    without = chain if watched.series == NOTHING else _chain(watched, NOTHING, step)
+    bare = built if without is chain else _lag(watched, without, without.table(), emf)
+    return None if built is None or bare is None else Held(watched, step, emf, chain, table, built, bare)
 
 
 def _chain(watched: Watched, series: Series, step: int) -> PulsedChain:
@@ -108,12 +102,47 @@ def _chain(watched: Watched, series: Series, step: int) -> PulsedChain:
     )
 
 
-def _lag(watched: Watched, chain: PulsedChain, table: CurrentTable, need: float, emf: float) -> Lag | None:
+def _lag(watched: Watched, chain: PulsedChain, table: CurrentTable, emf: float) -> Lag | None:
     """The motor near the working point; None where its current does not answer there."""
+    need = (watched.motor.running_torque + watched.solved.load_torque) / watched.motor.emf_constant
     on_time, with_emf = chain.slopes(table.duty_for(need, emf), emf)
     if not with_emf < 0.0 < on_time:
         return None
     return physics.lag(watched.solved.inertia, watched.motor.emf_constant, on_time, with_emf)
+
+
+def loop_figures(record: models.Record, held: Held, ledger: Ledger) -> LoopFigures:
+    """Return the answers of a build under feedback.
+
+    Parameters
+    ----------
+    record
+        The build.
+    held
+        The same, held at a step.
+    ledger
+        Takes assumptions and judgements.
+    """
+    period = sample_period(record, ledger)
+    suited = physics.setting_that_suits(held.bare, period)
+    advised = suited.scaled(held.integral_scale)
+    bench = _Bench(held, suited, advised, _count(held.built.time_constant, period))
+    start, grade = bench.start(), bench.grade()
+    if record.feedback is not None and record.feedback.on:
+        _judge(grade, held.step, record, ledger)
+    margins = [physics.open_loop(held.built, setting) for setting in (suited, advised)]
+    return LoopFigures(
+        step=held.step,
+        sample_period_ms=1e3 * period,
+        p_ratio=1.0,
+        i_ratio=held.integral_scale,
+        gain_margin=[loop.gain_margin() for loop in margins],
+        phase_margin_deg=[math.degrees(loop.phase_margin()) for loop in margins],
+        wanted_scale_mph=held.watched.mph(np.array([held.emf]))[0],
+        time_s=bench.times(),
+        start=start,
+        grade=grade,
+    )
 
 
 def _count(time_constant: float, period: float) -> int:
@@ -123,14 +152,11 @@ def _count(time_constant: float, period: float) -> int:
 class _Bench:
     """The build on a bench of numbers: both settings and feedback off, over the same times."""
 
-    def __init__(
-        self, watched: Watched, table: CurrentTable, step: int, emf: float, suited: Controller, advised: Controller, count: int
-    ) -> None:
-        self.watched, self.table, self.step, self.emf = watched, table, step, emf
+    def __init__(self, held: Held, suited: Controller, advised: Controller, count: int) -> None:
+        self.watched, self.table, self.step, self.emf = held.watched, held.table, held.step, held.emf
         self.suited, self.advised, self.count = suited, advised, count
         self.stride = math.ceil(count / MOST_POINTS)
-        top = table.top
-        self.readings = watched.reading(np.linspace(0.0, top, READING_POINTS), step).tolist()
+        self.readings = held.watched.reading(np.linspace(0.0, held.table.top, READING_POINTS), held.step).tolist()
 
     def times(self) -> list[float]:
         """Times of the points kept [s]."""

@@ -24,7 +24,7 @@ from buildsheets.physics.train import motor_torque, train_force
 from buildsheets.records import models
 
 HALF_STEP = SPEED_STEPS // 2
-"""Where the mechanical time constants are taken."""
+"""Where the motor under feedback is looked at closely."""
 NEVER = 128
 """Cut-off that is never reached: one above the codes of the 128-step mode; CV10 as in NMRA S-9.2.2."""
 
@@ -94,19 +94,10 @@ class Watched:
             self.target, self.resistance, self.measuring, self.series.pairs, self.series.card, self.bypass
         )
 
-    def running_at(self, duty: float, series: Series) -> Running:
-        """Steady running at one on-time, with the record's train."""
-        one = replace(self.source, duty=np.array([duty]), bus_voltage=np.array([self.source.top_voltage]))
-        return run(self.motor, one, series, self.solved.load_torque, self.solved.warmth)
-
-    def time_constant(self, series: Series) -> float | None:
-        """Mechanical time constant at half step [s]; None for an unweighed loco, or where nothing drives the motor."""
-        if not math.isfinite(self.solved.inertia):
-            return None
-        state = self.running_at(float(self.source.duty[HALF_STEP - 1]), series)
-        slope = state.solution.waveform.mean_current_slope[0]
-        found = float(physics.mechanical_time_constant(self.solved.inertia, self.motor.emf_constant, slope))
-        return found if math.isfinite(found) else None
+    def full_emf(self) -> float:
+        """Steady EMF of the loaded motor at full on-time [V]."""
+        one = replace(self.source, duty=np.ones(1), bus_voltage=np.array([self.source.top_voltage]))
+        return float(run(self.motor, one, self.series, self.solved.load_torque, self.solved.warmth).solution.emf[0])
 
     def mph(self, emf: Array) -> Curve:
         """Scale speed at an EMF [mph]."""

@@ -6,7 +6,17 @@ from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import Answer, Figures, LoopFigures, Response
 from buildsheets.numerals import in_speed_unit, number, quantity, speed
-from buildsheets.sheet.charts import LABEL_GAP, LETTERING, SETTINGS, STYLES, Chart, EndLabel, blank_values, finish, label_ends
+from buildsheets.sheet.charts import (
+    LABEL_GAP,
+    LETTERING,
+    SETTINGS,
+    STYLES,
+    Chart,
+    EndLabel,
+    blank_values,
+    finish,
+    label_ends,
+)
 from buildsheets.sheet.svg import MUTED
 
 if TYPE_CHECKING:
