@@ -4,11 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from buildsheets.figures.format import Cost, DecoderFigures, DropperFigures, Glance, HighestVolts, Level, Start, Verdict
+from buildsheets.figures.format import (
+    Cost,
+    DecoderFigures,
+    DropperFigures,
+    Glance,
+    HighestVolts,
+    Level,
+    Speed,
+    Start,
+    Verdict,
+)
 from buildsheets.figures.heating import hottest_part
 from buildsheets.figures.ledger import Ledger
-from buildsheets.numerals import UNKNOWN, in_speed_unit, money, quantity, speed
+from buildsheets.numerals import UNKNOWN, band, in_speed_unit, money, quantity, speed_band
 from buildsheets.numerals import number as plain
+from buildsheets.numerals import speed as one_speed
 from buildsheets.physics.scales import nem_661_allowance
 
 CLOSE = 1.1
@@ -28,7 +39,7 @@ def judge_top_speed(top: float | None, prototype: float | None, ratio: float | N
     if top is None or ratio is None:
         return
     share = top / prototype
-    allowed = 1 + nem_661_allowance(ratio)
+    allowed = allowed_share(ratio)
     if share > max(1.5, allowed):
         level: Level = "caution"
         words = "far above the prototype's: cap the throttle, gear down or drop the volts"
@@ -46,8 +57,13 @@ def judge_top_speed(top: float | None, prototype: float | None, ratio: float | N
     )
 
 
+def allowed_share(ratio: float) -> float:
+    """Return how many times the prototype's speed NEM 661 lets a model of this ratio run."""
+    return 1 + float(nem_661_allowance(ratio))
+
+
 def glance(
-    top: float | None,
+    speed: Speed | None,
     start: Start,
     dropper: DropperFigures | None,
     decoder: DecoderFigures,
@@ -60,12 +76,12 @@ def glance(
 ) -> list[Glance]:
     """Return the lines in the order a builder asks; a drive of worms alone has no contact ratio to judge."""
     lines = [
-        _line("top_speed", "Top scale speed", _both_units(top), "top speed", verdicts, TOO_LITTLE),
+        _line("top_speed", "Top scale speed", _both_units(speed), "top speed", verdicts, TOO_LITTLE),
         _line("first_step", "First running step", _step(start), "start", verdicts, TOO_LITTLE),
     ]
     if dropper is not None:
         lines.append(
-            _line("heat", "Dropper heat", quantity(hottest_part(dropper), "°C"), "dropper heat", verdicts, NO_RATING)
+            _line("heat", "Dropper heat", _heat(dropper), "dropper heat", verdicts, NO_RATING)
         )
     if _about(verdicts, "winding"):
         lines.append(_line("winding", "Motor winding", _winding(verdicts), "winding", verdicts, ""))
@@ -121,22 +137,46 @@ def _line(id_: str, label: str, value: str, subject: str, verdicts: Sequence[Ver
     return Glance(id=id_, label=label, value=value, level=level, sentence=about[0]["message"] if about else otherwise)
 
 
-def _both_units(mph: float | None) -> str:
-    return UNKNOWN if mph is None else f"{speed(mph)} ({speed(mph, 'km/h')})"
+def _both_units(speed: Speed | None) -> str:
+    """The band where there is one: a single figure would claim more than is known."""
+    if speed is None or speed["top_scale_mph"] is None:
+        return UNKNOWN
+    top, ends = speed["top_scale_mph"], speed["top_scale_mph_band"]
+    if ends is None:
+        return f"{one_speed(top)} ({one_speed(top, 'km/h')})"
+    return f"{speed_band(ends)} ({speed_band(ends, 'km/h')})"
 
 
 def _step(start: Start) -> str:
     if start["start_step"] is None:
         return UNKNOWN
+    words = f"{_steps(start)} of 126"
     if start["creep_from_step"] is None or start["creep_scale_mph"] is None:
-        return f"{start['start_step']} of 126"
+        return words
     word = "creeps" if start["creep_scale_mph"] >= VISIBLE_CREEP else "twitches"
-    return f"{start['start_step']} of 126, {word} from {start['creep_from_step']}"
+    return f"{words}, {word} from {start['creep_from_step']}"
+
+
+def _steps(start: Start) -> str:
+    ends = start["start_step_band"]
+    if ends is None or ends[0] is None:
+        return str(start["start_step"])
+    low = f"{ends[0]:.0f}"
+    if ends[1] is None:
+        return f"{low} or later"
+    return low if ends[0] == ends[1] else f"{low} to {ends[1]:.0f}"
+
+
+def _heat(dropper: DropperFigures) -> str:
+    ends = dropper["temperature_band_c"]
+    return quantity(hottest_part(dropper), "°C") if ends is None else band(ends, "°C")
 
 
 def _margin(decoder: DecoderFigures) -> str:
-    margin = decoder["peak_margin"] if decoder["peak_margin"] is not None else decoder["continuous_margin"]
-    return UNKNOWN if margin is None else f"{plain(margin, 2)} × the demand"
+    margin, ends = decoder["peak_margin"], decoder["peak_margin_band"]
+    if margin is None:
+        margin, ends = decoder["continuous_margin"], decoder["continuous_margin_band"]
+    return UNKNOWN if margin is None else f"{plain(margin, 2) if ends is None else band(ends, '')} × the demand"
 
 
 def _winding(verdicts: Sequence[Verdict]) -> str:
@@ -147,7 +187,7 @@ def _winding(verdicts: Sequence[Verdict]) -> str:
 
 def _highest(highest: HighestVolts) -> Glance:
     top, hot, current = highest["top_scale_mph"], highest["resistor_temperature_c"], highest["locked_rotor_current_a"]
-    parts = [f"top speed {speed(top)}"] if top is not None else []
+    parts = [f"top speed {one_speed(top)}"] if top is not None else []
     parts += [f"dropper {quantity(hot, '°C')}"] if hot is not None else []
     parts += [f"{quantity(current, 'A', 2)} with the shaft held"] if current is not None else []
     return Glance(

@@ -60,6 +60,7 @@ def dropper_figures(
         resistor_temperature_c=None,
         diode_temperature_c=None,
         stall_temperature_c=None,
+        temperature_band_c=None,
         share_of_rating=None,
         air_inside_c=None,
         temperature_over_steps_c=None,
@@ -164,21 +165,27 @@ def path_to_air(dropper: models.Dropper, ledger: Ledger) -> float | None:
     else:
         given = dropper.diodes.diode.thermal_resistance if dropper.diodes and dropper.diodes.diode else None
         each = given.value if given else DIODE_THERMAL_RESISTANCE
+        each *= pairs_in_body(dropper.diodes) if dropper.diodes else 1
     return None if each is None else each * crowding_factor(dropper, ledger)
 
 
 def diode_to_air(string: models.DiodeString, ledger: Ledger) -> float:
-    """Return the thermal resistance of one diode [K/W], given or assumed."""
+    """Return how much one pair's power warms its body [K/W], thermal resistance given or assumed."""
     given = string.diode.thermal_resistance if string.diode else None
     if given is not None:
-        return given.value
-    return ledger.assume(
+        return given.value * pairs_in_body(string)
+    return pairs_in_body(string) * ledger.assume(
         "dropper.diodes.diode.thermal_resistance",
         "diode to air",
         DIODE_THERMAL_RESISTANCE,
         "K/W",
         "small leaded rectifier",
     )
+
+
+def pairs_in_body(string: models.DiodeString) -> int:
+    """Pairs that share one body: a bridge with + and − joined holds two, and their heat leaves through one case."""
+    return 2 if string.diode is not None and string.diode.package == "bridge" else 1
 
 
 def _worst(part: _Part) -> int:

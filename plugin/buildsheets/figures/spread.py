@@ -26,10 +26,12 @@ GRID = (1, 4, 8, 12, 16, 24, 32, 48, 64, 80, 96, 112, 126)
 """Steps at which every sample is solved; between them a band is drawn straight, measured from the curve."""
 COARSE_GRID = (1, 16, 32, 64, 126)
 """The same for the curves beside the first."""
-DIODE_GRIDS = ((1, 16, 64, 126), (32, 64, 126))
+DIODE_GRIDS = ((1, 16, 32, 64, 126), (32, 64, 126))
 """Both for a diode string, which takes some twenty times as long."""
 NEAR_ENOUGH = 0.1
 """Change of the winding temperature at which its rounds end [K]: 0.04 % of its resistance, far below any band."""
+READINGS = "readings"
+"""Name of the common cause that a fit to the readings leaves."""
 NEVER = SPEED_STEPS + 1
 """Stands for a step that does not come."""
 
@@ -74,11 +76,14 @@ class Spread:
     samples: Samples
     fans: dict[str, Fan]  # "built", "light", "graded", "bare", "before", as far as the build has them
     start_step: Array  # with the record's train; NEVER where it does not start
-    light_moving_step: Array  # first that moves a light engine at all
+    light_start_step: Array  # light engine
     locked_rotor_current: Array  # [A]
     dropper_temperature: Array | None  # of its hotter part, (samples, steps of the first fan) [degC]
     share_of_rating: Array | None  # most loaded resistor over its rating, derated to the air there
     winding_temperature: Array  # hottest of the steps solved [degC]
+    rail_voltage: Array | None  # while running, (samples,) [V]
+    nominal_voltage: float  # of the motor [V]
+    worst_step: int | None  # where the dropper is hottest with the inputs as they stand
     posterior: Posterior | None
 
     @property
@@ -102,14 +107,17 @@ class Spread:
         hot = self.dropper_temperature
         return None if hot is None else np.asarray(hot[:, self.fans["built"].place(step)])
 
-    def shares(self) -> list[tuple[str, str, float]]:
-        """Return name, label and share of each input in the spread of the top speed, largest first."""
+    def causes(self) -> tuple[list[tuple[str, str, float]], float]:
+        """Return name, label and share of each input in the spread of the top speed, largest first.
+
+        Beside them stands the share of the variance that the straight line through the samples explains.
+        """
         samples, kept = self.samples, self.fans["built"].kept
-        found = contributions(samples.drawn[kept], samples.covariance, self.top_mph).shares
-        rows = [(entry.name, entry.label, float(share)) for entry, share in zip(samples.inputs, found, strict=False)]
+        found = contributions(samples.drawn[kept], samples.covariance, self.top_mph)
+        rows = [(entry.name, entry.label, float(share)) for entry, share in zip(samples.inputs, found.shares, strict=False)]
         if self.posterior is not None:
-            rows.append(("readings", "what the readings leave open", float(found[len(samples.inputs) :].sum())))
-        return sorted(rows, key=lambda row: -row[2])
+            rows.append((READINGS, "what the readings leave open", float(found.shares[len(samples.inputs) :].sum())))
+        return sorted(rows, key=lambda row: -row[2]), found.explained
 
 
 def band(values: Array | None, shares: Sequence[float] = BAND) -> list[float] | None:
@@ -145,7 +153,7 @@ def spread_of(
     Spread
         None where the record does not say enough to run.
     """
-    if built.running is None:
+    if built.running is None or built.motor is None:
         return None
     samples = draw(record, refined=built.refined, posterior=posterior)
     if samples is None:
@@ -162,12 +170,15 @@ def spread_of(
     return Spread(
         samples,
         fans,
-        _first_step(samples, samples.train_torque, first, wanted, running=True),
-        _first_step(samples, light, first, wanted, running=False),
+        _first_step(samples, samples.train_torque, first, wanted),
+        _first_step(samples, light, first, wanted),
         _standing(samples, 1.0, samples.top_voltage, samples.resistance).mean_current[:, 0],
         np.maximum.reduce(hot) if hot else None,
         share,
         np.max(first.winding_temperature, axis=1),
+        _rails(record.supply, samples),
+        built.motor.nominal_voltage,
+        worst_step,
         posterior,
     )
 
@@ -234,10 +245,10 @@ def _standing(samples: Samples, duty: Array | float, bus_voltage: Array, resista
     )
 
 
-def _first_step(samples: Samples, load: Array, state: Running, steps: Steps, *, running: bool) -> Array:
-    """First step at which each sample moves off, shape (samples,), `NEVER` where none does.
+def _first_step(samples: Samples, load: Array, state: Running, steps: Steps) -> Array:
+    """First step at which each sample moves off and keeps turning, shape (samples,), `NEVER` where none does.
 
-    With `running` it must keep turning as well, else a twitch counts. Found by halving: on-time and volts rise with
+    Found by halving: on-time and volts rise with
     the step. The winding is as warm as that step makes it, as for the figures themselves.
     """
     low, high = np.zeros((samples.count, 1), dtype=int), np.full((samples.count, 1), NEVER)
@@ -251,8 +262,7 @@ def _first_step(samples: Samples, load: Array, state: Running, steps: Steps, *, 
             _between(state.resistance, steps, place + 1),
         )
         moves = samples.emf_constant * wave.peak_current > samples.breakaway_torque + load
-        if running:
-            moves &= samples.emf_constant * wave.mean_current > samples.running_torque + load
+        moves &= samples.emf_constant * wave.mean_current > samples.running_torque + load
         apart = high - low > 1
         low, high = np.where(apart & ~moves, middle, low), np.where(apart & moves, middle, high)
     return np.asarray(high[:, 0], dtype=float)
@@ -264,6 +274,17 @@ def _between(values: Array, steps: Steps, wanted: Array) -> Array:
     part = np.clip((wanted - steps[right - 1]) / (steps[right] - steps[right - 1]), 0.0, 1.0)
     before, after = np.take_along_axis(values, right - 1, axis=1), np.take_along_axis(values, right, axis=1)
     return before + part * (after - before)
+
+
+def _rails(supply: models.Supply | None, samples: Samples) -> Array | None:
+    """Volts on the rails in each sample; as recorded, with the fit's doubt of the bus, where the readings hold them."""
+    given = supply and (supply.direct_current if samples.source.kind == "direct current" else supply.track)
+    if not given:
+        return None
+    for place, entry in enumerate(samples.inputs):
+        if entry.name in ("supply.track", "supply.direct_current"):
+            return given.value + samples.drawn[:, place] * entry.dials[0].half_width
+    return np.asarray(given.value + samples.top_voltage[:, 0] - float(np.median(samples.top_voltage)))
 
 
 def _resistors(dropper: models.Dropper | None, samples: Samples, state: Running) -> tuple[Array | None, Array | None]:

@@ -17,7 +17,7 @@ from buildsheets.physics.diodes import pair_voltage
 from buildsheets.physics.pwm import Waveform, periodic_current
 from buildsheets.physics.starting import creep_speed, start_steps
 
-UNKNOWN = Start(start_step=None, stall_step=None, creep_from_step=None, creep_scale_mph=None)
+UNKNOWN = Start(start_step=None, stall_step=None, creep_from_step=None, creep_scale_mph=None, start_step_band=None)
 
 
 def start(
@@ -82,6 +82,7 @@ def start(
         stall_step=found.stall_step,
         creep_from_step=found.creep_from_step,
         creep_scale_mph=creep,
+        start_step_band=None,
     )
 
 

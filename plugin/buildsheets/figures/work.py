@@ -9,10 +9,12 @@ import numpy as np
 
 from buildsheets.figures import bench, costs, trials
 from buildsheets.figures.advice import advise
+from buildsheets.figures.bands import fill_bands, judge_bands, spread_figures, with_band
+from buildsheets.figures.calibration import calibration
 from buildsheets.figures.cautions import cautions
 from buildsheets.figures.decoder import decoder_figures, judge_decoder, locked_rotor_current
 from buildsheets.figures.extras import lamp_figures, stay_alive_figures
-from buildsheets.figures.feedback import feedback_figures
+from buildsheets.figures.feedback import closed_loop_curve, feedback_figures, fill_card
 from buildsheets.figures.fit import fit_figures
 from buildsheets.figures.format import (
     FORMAT,
@@ -33,11 +35,15 @@ from buildsheets.figures.glance import glance, judge_top_speed, kmh
 from buildsheets.figures.haulage import haulage
 from buildsheets.figures.head import head, judge_scale, prototype_top
 from buildsheets.figures.heating import dropper_figures
+from buildsheets.figures.hold_points import hold_points
+from buildsheets.figures.inputs import Refinement
+from buildsheets.figures.learning import Bench
 from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.motor import UNKNOWN as NO_MOTOR
 from buildsheets.figures.running import listed
 from buildsheets.figures.solving import Solved, solve, train_mass
 from buildsheets.figures.sound import speaker_figures
+from buildsheets.figures.spread import Spread, spread_of
 from buildsheets.figures.steps import step_groups
 from buildsheets.figures.warmth import winding_figures
 from buildsheets.numerals import number as plain
@@ -64,7 +70,9 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     """Return every figure of a build; what the record does not say is None and listed under `missing`."""
     options = options or FiguresOptions()
     record, ledger = build.record, Ledger()
-    solved = solve(record, ledger)
+    notebook = Bench(record)
+    learned = notebook.all()
+    solved = solve(record, ledger, refined=learned.refined)
     judge_top_speed(solved.top_mph, prototype_top(record), solved.ratio, ledger)
     dropper = (
         dropper_figures(record, solved.series, solved.motor, solved.source, solved.running, ledger)
@@ -92,18 +100,32 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     judge_scale(record, ledger)
     rows = costs.part_rows(record)
     cost = _cost(rows, record.currency or options.currency, ledger)
-    highest = _highest(record, ledger)
+    highest = _highest(record, solved.refined, ledger)
     speed = _speed(solved)
     beats = _beats(record, ledger)
     bench_time = record.bench_time.value / 3600 if record.bench_time else None
     mesh = [row["contact_ratio"] for row in gearing["stages"] if row["contact_ratio"] is not None]
+    feedback = feedback_figures(record, solved, ledger)
+    spread = spread_of(
+        record,
+        solved,
+        as_found(record) if record.before else None,
+        worst_step=dropper["worst_step"] if dropper else None,
+        posterior=learned.posterior,
+    )
+    spreading = spread_figures(spread)
+    fill_bands(spread, speed, solved.start, dropper, decoder)
+    judge_bands(
+        record, spread, spreading, solved.ratio, prototype_top(record), dropper, decoder, motor, ledger
+    )
+    curves = _curves(record, solved, spread, ledger)
     figures = Figures(
         format=FORMAT,
         slug=build.slug,
         title=record.title,
         head=head(record, build.revision_hash(FORMAT), drive_text(gearing["stages"], gearing["ratio"])),
         glance=glance(
-            solved.top_mph,
+            speed,
             solved.start,
             dropper,
             decoder,
@@ -131,13 +153,13 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         dropper=dropper,
         speed=speed,
         start=solved.start,
-        curves=_curves(record, solved, ledger),
+        curves=[*curves, *closed_loop_curve(curves, feedback)],
         bench_points=bench.bench_points(record, solved.ratio),
-        speed_card=_card(speed, solved, beats, options.run_length_m),
+        speed_card=fill_card(_card(speed, solved, beats, options.run_length_m), feedback, options.run_length_m, solved.ratio),
         run_length_m=options.run_length_m,
         decoder=decoder,
         highest_volts=highest,
-        feedback=feedback_figures(record, solved, ledger),
+        feedback=feedback,
         haulage=hauled,
         sound=_sound(solved, beats),
         speakers=speakers,
@@ -147,11 +169,12 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         parts=rows,
         tools=list(record.tools),
         cost=cost,
-        trials=trials.trial_rows(record),
+        trials=trials.trial_rows(record, notebook),
         working=ledger.working,
-        hold_points=[],
+        hold_points=hold_points(record, spread, options.run_length_m),
+        spread=spreading,
         options=[],
-        calibration=None,
+        calibration=calibration(record, learned, ledger),
         steps=step_groups(record),
         notes_markdown=record.notes,
     )
@@ -191,23 +214,25 @@ def _speed(solved: Solved) -> Speed | None:
     )
 
 
-def _curves(record: models.Record, built: Solved, ledger: Ledger) -> list[NamedCurve]:
-    """As built first, then what a reader wants beside it."""
-    curves = [_curve("as built", built, record)]
+def _curves(record: models.Record, built: Solved, spread: Spread | None, ledger: Ledger) -> list[NamedCurve]:
+    """As built first, then what a reader wants beside it; each with its band."""
+    fans = spread.fans if spread else {}
+    curves = [with_band(_curve("as built", built, record), fans.get("built"))]
     if train_mass(record):
-        curves.append(
-            _curve("as built, light engine", solve(record, Ledger(), load="light"), record, load="light engine")
-        )
+        light = solve(record, Ledger(), load="light", refined=built.refined)
+        curves.append(with_band(_curve("as built, light engine", light, record, load="light engine"), fans.get("light")))
     weighed = record.model is not None and record.model.mass is not None
     if weighed and record.train and record.train.grade and record.train.grade.value:
         grade = record.train.grade.text
-        curves.append(_curve(f"as built, {grade}", solve(record, Ledger(), graded=True), record, grade=grade))
+        climbing = solve(record, Ledger(), graded=True, refined=built.refined)
+        curves.append(with_band(_curve(f"as built, {grade}", climbing, record, grade=grade), fans.get("graded")))
     if record.dropper is not None:
         bare = record.model_copy(update={"dropper": None})
-        curves.append(_curve("without the dropper", solve(bare, Ledger()), bare))
+        alone = solve(bare, Ledger(), refined=built.refined)
+        curves.append(with_band(_curve("without the dropper", alone, bare), fans.get("bare")))
     if record.before is not None:
         found, notes = as_found(record), Ledger()
-        curves.append(_curve("before", solve(found, notes), found))
+        curves.append(with_band(_curve("before", solve(found, notes), found), fans.get("before")))
         ledger.assumed.extend(
             {**entry, "name": f"before.{entry['name']}", "label": f"{entry['label']}, before"}
             for entry in notes.assumed
@@ -249,14 +274,14 @@ def as_found(record: models.Record) -> models.Record:
     return record.model_copy(update=changes)
 
 
-def _highest(record: models.Record, ledger: Ledger) -> HighestVolts | None:
+def _highest(record: models.Record, refined: Refinement, ledger: Ledger) -> HighestVolts | None:
     if record.supply is None or record.supply.highest is None:
         if record.decoder is not None:
             ledger.lack("supply.highest", "highest_volts")
         return None
     volts = record.supply.highest.value
     scratch = Ledger()
-    solved = solve(record, scratch, track=volts)
+    solved = solve(record, scratch, track=volts, refined=refined)
     if solved.running is None or solved.series is None or solved.motor is None or solved.source is None:
         return HighestVolts(track_v=volts, top_scale_mph=None, resistor_temperature_c=None, locked_rotor_current_a=None)
     dropper = dropper_figures(record, solved.series, solved.motor, solved.source, solved.running, scratch)
@@ -305,6 +330,8 @@ def _card_row(step: int, speed: Speed, chuffs: Curve | None, run_length: float) 
         scale_km_h=speed["scale_km_h"][step - 1],
         seconds_over_run=1e3 * run_length / true if true else None,
         chuffs_per_second=chuffs[step - 1] if chuffs else None,
+        feedback_on_scale_mph=None,
+        feedback_on_seconds_over_run=None,
     )
 
 
@@ -358,5 +385,5 @@ def _judge_supply(record: models.Record, ledger: Ledger) -> None:
             "feedback",
             "note",
             "Feedback is on: below its saturation the decoder holds the speed of the step, and a dropper slows only the top "
-            "end. Card and charts here are for feedback off.",
+            "end. Card and chart of speeds show both; heat and pull are for feedback off.",
         )

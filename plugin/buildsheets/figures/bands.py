@@ -1,0 +1,199 @@
+"""Bands set beside the figures they belong to, and what they say that the figures alone do not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from buildsheets.figures.format import (
+    Contribution,
+    DecoderFigures,
+    DropperFigures,
+    Level,
+    MotorFigures,
+    NamedCurve,
+    Narrowing,
+    Speed,
+    SpreadFigures,
+    Start,
+    ToleranceFigures,
+)
+from buildsheets.figures.glance import allowed_share
+from buildsheets.figures.ledger import HOW_TO_FIND, Ledger
+from buildsheets.figures.spread import NEVER, READINGS, Fan, Spread, band
+from buildsheets.figures.tolerances import Uncertain
+from buildsheets.numerals import band as in_words
+from buildsheets.numerals import number as plain
+from buildsheets.numerals import speed_band
+from buildsheets.physics.uncertainty import BAND, percentiles
+from buildsheets.records import models
+
+SMALLEST_SHARE = 0.005
+"""Share of the variance below which an input is not listed among the causes."""
+WORTH_NARROWING = 0.03
+"""Half width of the band over its middle from which the sheet says what would narrow it; common practice."""
+PRINTED = {"m": ("mm", 1e3), "kg": ("g", 1e3)}
+"""Units a builder reads, for half widths in SI."""
+FURTHER_READINGS = "The fit to the readings says which would tell most."
+LEVELS: tuple[Level, ...] = ("ok", "note", "caution", "stop")
+
+
+def spread_figures(spread: Spread | None) -> SpreadFigures | None:
+    """Return where the bands come from."""
+    if spread is None:
+        return None
+    rows, explained = spread.causes()
+    largest = rows[0] if rows and rows[0][2] > 0 else None
+    return SpreadFigures(
+        samples=spread.samples.count,
+        contributions=[
+            Contribution(name=name, label=label, share=share) for name, label, share in rows if share >= SMALLEST_SHARE
+        ],
+        explained=explained,
+        tolerances=[_tolerance(entry) for entry in spread.samples.inputs],
+        narrow=None
+        if largest is None
+        else Narrowing(
+            name=largest[0],
+            label=largest[1],
+            share=largest[2],
+            how_to_measure=FURTHER_READINGS if largest[0] == READINGS else HOW_TO_FIND[largest[0]],
+        ),
+    )
+
+
+def _tolerance(entry: Uncertain) -> ToleranceFigures:
+    unit, factor = ("%", 100.0) if entry.unit == "%" else PRINTED.get(entry.unit, (entry.unit, 1.0))
+    return ToleranceFigures(
+        name=entry.name,
+        label=entry.label,
+        half_width=factor * entry.half_width,
+        unit=unit,
+        shape=entry.shape,
+        basis=entry.basis,
+    )
+
+
+def fill_bands(
+    spread: Spread | None, speed: Speed | None, start: Start, dropper: DropperFigures | None, decoder: DecoderFigures
+) -> None:
+    """Set the bands of 5 to 95 % beside their figures."""
+    if spread is None:
+        return
+    if speed is not None:
+        speed["top_scale_mph_band"] = band(spread.top_mph)
+    low, high = percentiles(spread.start_step, BAND)
+    if low < NEVER:
+        start["start_step_band"] = [float(np.floor(low)), None if high >= NEVER else float(np.ceil(high))]
+    if dropper is not None:
+        dropper["temperature_band_c"] = band(spread.hottest_dropper)
+    locked, nominal = band(spread.locked_rotor_current), decoder["locked_rotor_current_a"]
+    decoder["locked_rotor_current_band_a"] = locked
+    for key, kind in (("continuous_margin", "continuous_margin_band"), ("peak_margin", "peak_margin_band")):
+        margin = decoder[key]  # type: ignore[literal-required]
+        if margin is not None and locked and nominal:
+            rating = margin * nominal
+            decoder[kind] = [rating / locked[1], rating / locked[0]]  # type: ignore[literal-required]
+
+
+def with_band(curve: NamedCurve, fan: Fan | None) -> NamedCurve:
+    """Return a curve with its band, if it was sampled."""
+    if fan is not None and any(value is not None for value in curve["scale_mph"]):
+        curve["scale_mph_low"], curve["scale_mph_high"] = fan.around(curve["scale_mph"])
+    return curve
+
+
+def judge_bands(
+    record: models.Record,
+    spread: Spread | None,
+    figures: SpreadFigures | None,
+    ratio: float | None,
+    prototype: float | None,
+    dropper: DropperFigures | None,
+    decoder: DecoderFigures,
+    motor: MotorFigures,
+    ledger: Ledger,
+) -> None:
+    """Say where a band crosses a limit that the figure alone keeps, and what would narrow the top speed most."""
+    if spread is None or figures is None:
+        return
+    if prototype is not None and ratio is not None:
+        _judge_top(spread, prototype, ratio, ledger)
+    _judge_decoder(record, spread, decoder, ledger)
+    if dropper is not None:
+        _judge_dropper(spread, dropper, ledger)
+    limit, hot = motor["winding_limit_c"], band(spread.winding_temperature)
+    if limit is not None and hot is not None and _crosses(hot, limit):
+        _amend(ledger, "winding", "caution", f"It may come to {in_words(hot, '°C')}, which passes the limit.")
+    _judge_narrowing(spread, figures, ledger)
+
+
+def _crosses(ends: Sequence[float], limit: float) -> bool:
+    return ends[0] < limit < ends[1]
+
+
+def _amend(ledger: Ledger, subject: str, level: Level, sentence: str) -> None:
+    """Add a sentence to the gravest judgement on a subject and raise its level at least to that given."""
+    about = [verdict for verdict in ledger.verdicts if verdict["subject"] == subject]
+    if not about:
+        ledger.judge(subject, level, sentence)
+        return
+    gravest = max(about, key=lambda verdict: LEVELS.index(verdict["level"]))
+    gravest["message"] += f" {sentence}"
+    gravest["level"] = max(gravest["level"], level, key=LEVELS.index)
+
+
+def _judge_top(spread: Spread, prototype: float, ratio: float, ledger: Ledger) -> None:
+    ends = band(spread.top_mph)
+    allowed = allowed_share(ratio)
+    if ends is None:
+        return
+    shown = speed_band(ends)
+    if _crosses(ends, max(1.5, allowed) * prototype):
+        _amend(ledger, "top speed", "caution", f"Its band, {shown}, reaches far above it.")
+    elif _crosses(ends, allowed * prototype):
+        over = f"{plain(100 * (allowed - 1), 2)} %"
+        _amend(ledger, "top speed", "note", f"Its band, {shown}, reaches across the {over} over the prototype of NEM 661.")
+    elif _crosses(ends, prototype):
+        _amend(ledger, "top speed", "note", f"Its band, {shown}, lies across the prototype's speed: it may end up on either side.")
+
+
+def _judge_decoder(record: models.Record, spread: Spread, decoder: DecoderFigures, ledger: Ledger) -> None:
+    ends = band(spread.locked_rotor_current)
+    for name, rating in (
+        ("peak", record.decoder and record.decoder.peak_current),
+        ("continuous", record.decoder and record.decoder.continuous_current),
+    ):
+        if rating and ends is not None and _crosses(ends, rating.value):
+            _amend(
+                ledger, "decoder", "caution", f"With the shaft held {in_words(ends, 'A')} may flow, across its {name} rating of {rating.text}."
+            )
+
+
+def _judge_dropper(spread: Spread, dropper: DropperFigures, ledger: Ledger) -> None:
+    share = band(spread.share_of_rating)
+    if share is not None and _crosses(share, 1.0):
+        _amend(
+            ledger, "dropper heat", "caution", f"It may take {in_words([100 * end for end in share], '%')} of its rating: more than it bears."
+        )
+    hot = dropper["temperature_band_c"]
+    for limit in dropper["temperature_limits"]:
+        if hot is not None and _crosses(hot, limit["value"]):
+            level: Level = "note" if limit["basis"] == "from memory" else "caution"
+            _amend(ledger, "dropper heat", level, f"It may come to {in_words(hot, '°C')}, across the limit: {limit['label']}.")
+
+
+def _judge_narrowing(spread: Spread, figures: SpreadFigures, ledger: Ledger) -> None:
+    """What to measure first, where the band is wide enough to matter."""
+    ends, cause = band(spread.top_mph), figures["narrow"]
+    if ends is None or cause is None:
+        return
+    wide = (ends[1] - ends[0]) / (ends[0] + ends[1])
+    share = f"{plain(100 * cause['share'], 2)} % of the spread"
+    words = f"{cause['label']}, {share}" if cause["name"] != READINGS else f"more readings, for {share} is what these leave open"
+    ledger.judge(
+        "spread",
+        "note" if wide >= WORTH_NARROWING else "ok",
+        f"The top speed is good to about ±{plain(100 * wide, 2)} %. What would narrow it most: {words}. {cause['how_to_measure']}",
+    )
