@@ -48,6 +48,7 @@ decoder:
   internal_drop: 1.4 V
   continuous_current: 1 A
   peak_current: 2 A
+  abilities: {start_voltage: true, top_voltage: true, middle_voltage: true, speed_table: true, trims: true, momentum: true, long_address: true}
 supply: {track: 14.5 V, pickup_drop: 0.2 V, highest: 18 V}
 dropper:
   resistor: {resistance: 33 ohm, rating: 1 W}
@@ -63,6 +64,7 @@ surroundings: {room: 22 degC, shell_resistance: 9 K/W}
 parts:
   - {name: five-pole can, quantity: 1, unit_price: "14.50", used_for: motor}
   - {name: resistor 33 ohm 1 W, quantity: 2, unit_price: "0.12"}
+address: 1234
 decoder_settings: [{cv: 3, value: 6}]
 """
 

@@ -130,6 +130,8 @@ def wanted_curve(
         ledger.assume("target.speed", "wanted speed", speed, "mph", "the prototype's top speed")
     least, stall = _least_levels(solved, motor, source)
     open_loop = _open_loop(solved, motor, source, stall)
+    if open_loop.top <= 0.0:  # the start is judged elsewhere
+        return None
     held = _held(record, feedback)
     response = _closed_loop(open_loop, solved, motor, source) if held else open_loop
     least = HELD_START if held else least
@@ -166,10 +168,11 @@ def _open_loop(solved: Solved, motor: WorkingMotor, source: Source, stall: int) 
     more = np.union1d(GRID[stall < GRID], [float(stall)])
     distance = np.min(np.abs(more[:, None] - known), axis=1)
     more = more[(distance > NEAR) | (np.isin(more, (stall, FULL_DRIVE)) & (distance > 0.0))]
-    others = replace(source, duty=more / FULL_DRIVE, bus_voltage=np.full(more.size, source.top_voltage))
-    extra = run(motor, others, solved.series, solved.load_torque, solved.warmth)
-    levels = np.concatenate([known, more, [0.0, stall - 1.0]])
-    emf = np.concatenate([running.solution.emf, extra.solution.emf, [0.0, 0.0]])
+    levels, emf = np.array([*known, 0.0, stall - 1.0]), np.array([*running.solution.emf, 0.0, 0.0])
+    if more.size:
+        others = replace(source, duty=more / FULL_DRIVE, bus_voltage=np.full(more.size, source.top_voltage))
+        extra = run(motor, others, solved.series, solved.load_torque, solved.warmth)
+        levels, emf = np.concatenate([levels, more]), np.concatenate([emf, extra.solution.emf])
     order, first = np.unique(levels, return_index=True)
     return Response(order, np.maximum.accumulate(_mph(emf[first], solved, motor)))
 

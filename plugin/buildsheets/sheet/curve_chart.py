@@ -75,6 +75,7 @@ def _draw_levels(axes: Axes, curve: FittedCurve) -> None:
     axes.set_yticks([0, 64, 128, 192, FULL])
     axes.set_xlim(0, STEPS * 1.015)
     if many:
+        axes.grid(False, axis="x")  # the numbers stand on end where its lines would be
         axes.set_xticks([step for _, step, _ in points], [str(cv) for cv, _, _ in points], rotation=90)
         axes.set_xlabel("CV", loc="left")
     else:
@@ -84,7 +85,7 @@ def _draw_levels(axes: Axes, curve: FittedCurve) -> None:
 
 def _draw_speeds(axes: Axes, advice: CurveAdvice, curve: FittedCurve, unit: str) -> list[EndLabel]:
     lines = (("worked out", curve["scale_mph"], STYLES[0]), ("wanted", advice["target_scale_mph"], STYLES[1]),
-             ("as set", advice["as_set_scale_mph"], STYLES[3]))
+             ("in the record", advice["as_set_scale_mph"], STYLES[3]))
     labels = []
     for name, values, (colour, dash, marker, width) in lines:
         heights = blank_values(values, unit)
