@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from buildsheets import __version__
 from buildsheets.library.index import render_index
+from buildsheets.library.rows import library_csv, library_json, library_row
 from buildsheets.records.library import BrokenBuild, Build, LibraryRecords
 from buildsheets.records.problems import Mark, Problem, problem_at
 from buildsheets.records.quantities import parse_quantity
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
 
 STYLE = "assets/buildsheets/sheet.css"
 SCRIPT = "assets/buildsheets/sheet.js"
+LIBRARY_STYLE = "assets/buildsheets/library.css"
+LIBRARY_SCRIPT = "assets/buildsheets/library.js"
 SHORT = "short.html"
 THEME = Path(__file__).parent / "sheet" / "theme"
 
@@ -188,7 +191,7 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path) -> li
     Parameters
     ----------
     library : LibraryRecords
-        All records.
+        All records; a sheet that could not be worked out is added to its problems.
     settings : Settings
         The club's choices.
     folder : Path
@@ -206,11 +209,23 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path) -> li
             written.append(_write(home / SHORT, page.make_short(f"../{STYLE}")))
         moved = forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
         written += [_write(folder / old / "index.html", moved) for old in page.formerly]
-    style = (THEME / STYLE).read_bytes()
-    return [*written, _write(folder / STYLE, style)]
+    written += [_write(folder / name, data) for name, data in library_files(pages).items()]
+    return [*written, *(_write(folder / style, (THEME / style).read_bytes()) for style in (STYLE, LIBRARY_STYLE))]
 
 
-def index_body(pages: Iterable[SheetPage], settings: Settings, href: str) -> str:
+def library_files(pages: Iterable[SheetPage]) -> dict[str, bytes]:
+    """Return the data of the whole library, to be published beside its list.
+
+    Parameters
+    ----------
+    pages : iterable of SheetPage
+        All of them; those whose record cannot be read are left out.
+    """
+    rows = [library_row(page.figures) for page in pages if page.figures is not None]
+    return {"library.json": library_json(rows), "library.csv": library_csv(rows)}
+
+
+def index_body(pages: Iterable[SheetPage], settings: Settings, href: str, data_path: str = "") -> str:
     """Return the HTML list of all sheets.
 
     Parameters
@@ -221,11 +236,13 @@ def index_body(pages: Iterable[SheetPage], settings: Settings, href: str) -> str
         The club's choices.
     href : str
         Address of a sheet as seen from the list, ``{slug}`` standing for the record's name.
+    data_path : str
+        Address of the folder of the library's data files as seen from the list, ending in a slash or empty.
     """
     every = list(pages)
     good = [page.figures for page in every if page.figures is not None]
     broken = [(page.slug, page.title, page.problems) for page in every if page.figures is None]
-    return render_index(good, broken, settings.sheet.speed_unit, href)
+    return render_index(good, broken, settings.sheet.speed_unit, href, data_path)
 
 
 def _sheet(build: Build, settings: Settings, workbook: Workbook) -> SheetPage:
@@ -276,8 +293,8 @@ def _broken(build: BrokenBuild) -> SheetPage:
 def _plain(markdown: str, body: str, up: str) -> str:
     """Markdown with the body in place, without empty lines: CommonMark ends a block of HTML at the first."""
     dense = "\n".join(line for line in body.splitlines() if line.strip())
-    style = f'<link rel="stylesheet" href="{up}{STYLE}">'
-    return markdown.replace(BODY_MARKER, f"<div>\n{style}\n{dense}\n</div>")
+    styles = "\n".join(f'<link rel="stylesheet" href="{up}{style}">' for style in (STYLE, LIBRARY_STYLE))
+    return markdown.replace(BODY_MARKER, f"<div>\n{styles}\n{dense}\n</div>")
 
 
 def _write(path: Path, content: str | bytes) -> Path:

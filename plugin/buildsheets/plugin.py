@@ -39,6 +39,7 @@ class Options(Config):  # type: ignore[no-untyped-call]
     club = c.Type(str, default="")
     speed_unit = c.Choice(SPEED_UNITS, default="mph")
     paper = c.Choice(PAPERS, default="A4")
+    pdf = c.Type(bool, default=False)
 
 
 class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
@@ -62,12 +63,14 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             length = pages.run_length(cast("str | float", self.config.run_length))
         except QuantityError as problem:
             raise PluginError(f"buildsheets: run_length: {problem}") from None
-        options = SheetOptions(self.config.speed_unit, self.config.paper, self.config.club, address=self._address(config))
+        options = SheetOptions(
+            self.config.speed_unit, self.config.paper, self.config.club, address=self._address(config), pdf=self._prints()
+        )
         self.settings = pages.Settings(length, self.config.currency, options)
         # a site's own overrides stand first and still win
         config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(pages.THEME))
-        config.extra_css.insert(0, pages.STYLE)
-        config.extra_javascript.append(pages.SCRIPT)
+        config.extra_css[:0] = [pages.STYLE, pages.LIBRARY_STYLE]
+        config.extra_javascript += [pages.SCRIPT, pages.LIBRARY_SCRIPT]
         config.watch.append(self.config.builds)
         return config
 
@@ -86,6 +89,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
                 log.warning(str(page.failure))
         self.sheets = {self._sheet_uri(page.slug): page for page in made}
         self._add(files, config, self.config.index, pages.index_markdown())
+        for name, data in pages.library_files(made).items():
+            self._add(files, config, self._beside_index(name), data)
         for uri, page in self.sheets.items():
             self._add_sheet(files, config, uri, page)
         self._add(files, config, FIELD_REFERENCE, field_reference())
@@ -102,16 +107,36 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             if sheet.figures is None:
                 page.meta["search"] = {"exclude": True}
         elif page.file.src_uri == self.config.index:
-            page.meta.setdefault("hide", ["toc"])  # one table, which wants the width
+            page.meta.setdefault("hide", ["toc", "navigation"])  # one table, which wants the width
         return markdown
 
     def on_post_page(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
         """Put the body in after Markdown and search have done their work, one page at a time."""
         if page.file.src_uri == self.config.index:
             href = get_relative_url(self._sheet_uri("{slug}", "html"), page.url)
-            return output.replace(BODY_MARKER, pages.index_body(self.sheets.values(), self.settings, href), 1)
+            data = get_relative_url(self._beside_index(""), page.url).rstrip("/") + "/"
+            return output.replace(BODY_MARKER, pages.index_body(self.sheets.values(), self.settings, href, data), 1)
         sheet = self.sheets.get(page.file.src_uri)
         return output if sheet is None else output.replace(BODY_MARKER, sheet.make_body(), 1)
+
+    def on_post_build(self, *, config: MkDocsConfig) -> None:
+        """Print the finished sheets where the site asks for it."""
+        if self.settings.sheet.pdf:
+            from buildsheets import pdf
+
+            for problem in pdf.print_jobs(pdf.jobs_of(Path(config.site_dir)), self.config.paper):
+                log.warning(problem)
+
+    def _prints(self) -> bool:
+        """Whether PDFs will be made; if they were asked for and cannot be, say so once and go on without."""
+        if not self.config.pdf or self.serving:
+            return False
+        from buildsheets import pdf
+
+        lacks = pdf.what_lacks()
+        if lacks is not None:
+            log.info(f"the sheets are published without PDFs: {lacks}")
+        return lacks is None
 
     def _add_sheet(self, files: Files, config: MkDocsConfig, uri: str, page: pages.SheetPage) -> None:
         file = self._add(files, config, uri, page.markdown)
@@ -136,7 +161,11 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
 
     def _sheet_uri(self, slug: str, ending: str = "md") -> str:
         """Return the place of a sheet, beside the index; it is the same whatever the site's URL style."""
-        return f"{self.config.index.rpartition('/')[0]}/{slug}/index.{ending}".lstrip("/")
+        return self._beside_index(f"{slug}/index.{ending}")
+
+    def _beside_index(self, name: str) -> str:
+        """Return the place of a file in the folder of the index."""
+        return f"{self.config.index.rpartition('/')[0]}/{name}".lstrip("/")
 
     @staticmethod
     def _add(files: Files, config: MkDocsConfig, uri: str, content: str | bytes) -> File:

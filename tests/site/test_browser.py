@@ -77,7 +77,7 @@ def test_the_filter_hides_the_other_locomotives(browser: Browser, served: str, s
     page.goto(served + "/builds/")
     rows = page.locator(".bs-index tbody tr")
     before = rows.count()
-    page.fill(".bs-filter input", "harbour branch")
+    page.fill(".bs-choose input", "harbour branch")
     shown = [row.inner_text() for row in rows.all() if row.is_visible()]
     page.close()
     assert before > 1

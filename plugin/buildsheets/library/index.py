@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from markupsafe import Markup
+
 from buildsheets.figures.format import Figures
-from buildsheets.library.rows import worst_level
+from buildsheets.library.rows import ORDER, LibraryRow, library_row
+from buildsheets.library.spark import spark
 from buildsheets.sheet.environment import template_environment
 
 
@@ -14,6 +17,7 @@ def render_index(
     broken: Sequence[tuple[str, str, Sequence[object]]] = (),
     speed_unit: str = "mph",
     href: str = "{slug}/index.html",
+    data_path: str = "",
 ) -> str:
     """Return the HTML list of the library.
 
@@ -27,14 +31,30 @@ def render_index(
         "mph" or "km/h".
     href : str
         Address of a sheet as seen from the list, `{slug}` standing for the record's name.
+    data_path : str
+        Address of the folder that holds the library's data files, as seen from the list.
     """
-    rows = [
-        {"figures": figures, "level": worst_level(figures), "href": href.replace("{slug}", figures["slug"])}
-        for figures in sorted(figures_list, key=lambda f: (f["title"].casefold(), f["slug"]))
-    ]
+    rows = [_row(figures, href) for figures in sorted(figures_list, key=lambda f: (f["title"].casefold(), f["slug"]))]
     faults = [
         {"href": href.replace("{slug}", slug), "title": title or slug, "count": len(problems)}
         for slug, title, problems in sorted(broken, key=lambda entry: entry[0])
     ]
     template = template_environment("library/templates").get_template("index.html.jinja")
-    return template.render(rows=rows, broken=faults, speed_unit=speed_unit)
+    return template.render(rows=rows, broken=faults, speed_unit=speed_unit, data_path=data_path)
+
+
+def _row(figures: Figures, href: str) -> dict[str, object]:
+    row = library_row(figures)
+    return {
+        "row": row,
+        "summary": figures["head"]["summary"],
+        "href": href.replace("{slug}", row["slug"]),
+        "gravity": ORDER.index(row["level"]),
+        "parts": [row["number"], row["prototype_class"], row["prototype_type"], row["motor"], row["decoder"], row["dropper"]],
+        "spark": _spark(figures, row),
+    }
+
+
+def _spark(figures: Figures, row: LibraryRow) -> Markup:
+    speed = figures["speed"]
+    return spark(speed["scale_mph"], row["prototype_top_mph"]) if speed else Markup()

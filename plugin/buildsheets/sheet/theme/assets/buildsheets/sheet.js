@@ -11,23 +11,6 @@
     });
   }
 
-  function addFilter(table) {
-    var label = document.createElement("label");
-    var input = document.createElement("input");
-    label.className = "bs-filter";
-    label.textContent = table.dataset.bsFilter + " ";
-    input.type = "search";
-    label.appendChild(input);
-    table.before(label);
-    input.addEventListener("input", function () {
-      var words = input.value.toLowerCase().split(/\s+/);
-      Array.from(table.tBodies[0].rows).forEach(function (row) {
-        var text = row.textContent.toLowerCase();
-        row.hidden = !words.every(function (word) { return text.includes(word); });
-      });
-    });
-  }
-
   function once(selector, act) {
     document.querySelectorAll(selector).forEach(function (element) {
       if (element.dataset.bsReady) { return; }
@@ -38,7 +21,6 @@
 
   function start() {
     once("details.bs-working", watchWorking);
-    once("[data-bs-filter]", addFilter);
   }
 
   if (window.document$ && window.document$.subscribe) {

@@ -1,0 +1,143 @@
+/* The library's list: filter and order, kept in the address. Without this file it is a plain table. */
+(function () {
+  "use strict";
+
+  function text(tag, words) {
+    var element = document.createElement(tag);
+    element.textContent = words;
+    return element;
+  }
+
+  function value(cell) {
+    if (cell.dataset.sort !== undefined) { return Number(cell.dataset.sort); }
+    return cell.classList.contains("bs-n") ? null : cell.textContent.trim().toLowerCase();
+  }
+
+  /* Unknown values stay last whichever way the rest is ordered. */
+  function compare(one, other, down) {
+    if (one === null || other === null) { return (one === null) - (other === null); }
+    var order = typeof one === "number" ? one - other : one.localeCompare(other);
+    return down ? -order : order;
+  }
+
+  function prepare(table) {
+    var body = table.tBodies[0];
+    var heads = Array.from(table.tHead.rows[0].cells);
+    var rows = Array.from(body.rows).map(function (row) {
+      return {
+        row: row,
+        words: (row.textContent + " " + row.dataset.bsWords + " " + row.dataset.bsKind).toLowerCase(),
+        kind: row.dataset.bsKind,
+        cells: Array.from(row.cells)
+      };
+    });
+    var form = document.createElement("form");
+    var count = text("p", "");
+    var controls = {};
+    form.className = "bs-choose";
+    form.setAttribute("role", "search");
+    count.className = "bs-small";
+    count.setAttribute("role", "status");
+
+    function control(name, label, element) {
+      var around = text("label", label + " ");
+      element.name = name;
+      around.appendChild(element);
+      form.appendChild(around);
+      controls[name] = element;
+    }
+
+    function choice(name, label, values) {
+      var select = document.createElement("select");
+      var seen = Array.from(new Set(values)).filter(Boolean).sort();
+      if (seen.length < 2) { return; }
+      select.appendChild(text("option", "any")).value = "";
+      seen.forEach(function (word) { select.appendChild(text("option", word)).value = word; });
+      control(name, label, select);
+    }
+
+    var input = document.createElement("input");
+    input.type = "search";
+    control("words", table.dataset.bsList, input);
+    choice("kind", "Kind", rows.map(function (entry) { return entry.kind; }));
+    heads.forEach(function (head, place) {
+      if (!head.dataset.bsChoice) { return; }
+      choice(head.dataset.bsChoice, head.textContent, rows.map(function (entry) { return entry.cells[place].textContent.trim(); }));
+    });
+    form.appendChild(count);
+
+    function show() {
+      var words = controls.words.value.toLowerCase().split(/\s+/).filter(Boolean);
+      var shown = 0;
+      rows.forEach(function (entry) {
+        var fits = words.every(function (word) { return entry.words.includes(word); });
+        fits = fits && (!controls.kind || !controls.kind.value || controls.kind.value === entry.kind);
+        heads.forEach(function (head, place) {
+          var wanted = controls[head.dataset.bsChoice];
+          if (wanted && wanted.value && entry.cells[place].textContent.trim() !== wanted.value) { fits = false; }
+        });
+        entry.row.hidden = !fits;
+        shown += fits ? 1 : 0;
+      });
+      count.textContent = shown + " of " + rows.length;
+    }
+
+    function order(place, down) {
+      heads.forEach(function (head, other) {
+        if (other === place) { head.setAttribute("aria-sort", down ? "descending" : "ascending"); }
+        else { head.removeAttribute("aria-sort"); }
+      });
+      rows.slice().sort(function (one, other) {
+        return compare(value(one.cells[place]), value(other.cells[place]), down);
+      }).forEach(function (entry) { body.appendChild(entry.row); });
+    }
+
+    function remember() {
+      var state = new URLSearchParams();
+      Object.keys(controls).forEach(function (name) { if (controls[name].value) { state.set(name, controls[name].value); } });
+      heads.forEach(function (head, place) {
+        var way = head.getAttribute("aria-sort");
+        if (way) { state.set("order", (way === "descending" ? "-" : "") + place); }
+      });
+      var query = state.toString();
+      history.replaceState(history.state, "", location.pathname + (query ? "?" + query : "") + location.hash);
+    }
+
+    heads.forEach(function (head, place) {
+      var button = text("button", head.textContent);
+      button.type = "button";
+      button.className = "bs-order";
+      head.textContent = "";
+      head.appendChild(button);
+      button.addEventListener("click", function () {
+        order(place, head.getAttribute("aria-sort") === "ascending");
+        remember();
+      });
+    });
+
+    var given = new URLSearchParams(location.search);
+    Object.keys(controls).forEach(function (name) { if (given.has(name)) { controls[name].value = given.get(name); } });
+    var wanted = /^(-?)(\d+)$/.exec(given.get("order") || "");
+    if (wanted && Number(wanted[2]) < heads.length) { order(Number(wanted[2]), wanted[1] === "-"); }
+    form.addEventListener("submit", function (event) { event.preventDefault(); });
+    form.addEventListener("input", function () { show(); remember(); });
+    table.before(form);
+    show();
+  }
+
+  function start() {
+    document.querySelectorAll("table[data-bs-list]").forEach(function (table) {
+      if (table.dataset.bsReady) { return; }
+      table.dataset.bsReady = "yes";
+      prepare(table);
+    });
+  }
+
+  if (window.document$ && window.document$.subscribe) {
+    window.document$.subscribe(start);
+  } else if (document.readyState === "loading") {
+    document.addEventListener("DOMContentLoaded", start);
+  } else {
+    start();
+  }
+}());
