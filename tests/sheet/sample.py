@@ -108,7 +108,7 @@ SAMPLE: dict[str, object] = {
     "dropper": {
         "text": "2 x 47 ohm 0.5 W in parallel", "resistance_ohm": 23.5, "diode_pairs": 0, "worst_step": 98,
         "running_power_w": 0.62, "power_each_w": 0.31, "stall_power_w": 1.9, "resistor_temperature_c": 102.0,
-        "diode_temperature_c": None, "stall_temperature_c": 171.0, "share_of_rating": 0.74, "air_inside_c": 38.0,
+        "diode_temperature_c": None, "stall_temperature_c": 171.0, "temperature_band_c": [91.0, 114.0], "share_of_rating": 0.74, "air_inside_c": 38.0,
         "temperature_over_steps_c": HEAT, "power_each_over_steps_w": _times(HEAT, 0.003),
         "temperature_limits": [
             {"label": "plastic softens", "value": 85.0, "basis": "from memory"},
@@ -122,7 +122,7 @@ SAMPLE: dict[str, object] = {
         "motor_voltage_v": _times(BUILT, 0.15), "dropper_power_w": _times(BUILT, 0.01),
         "top_scale_mph": 61.4, "top_scale_mph_band": [56.5, 66.3],
     },
-    "start": {"start_step": 11, "stall_step": 7, "creep_from_step": 9, "creep_scale_mph": 0.6},
+    "start": {"start_step": 11, "stall_step": 7, "creep_from_step": 9, "creep_scale_mph": 0.6, "start_step_band": [9.0, 14.0]},
     "curves": [
         _named("as built", BUILT, banded=True),
         _named("before", _curve(24, 112.0, 0.9), dropper="none"),
@@ -148,6 +148,7 @@ SAMPLE: dict[str, object] = {
     "decoder": {
         "name": "six-pin decoder, 0.75 A", "locked_rotor_current_a": 0.285,
         "locked_rotor_current_without_dropper_a": 0.57, "continuous_margin": 2.1, "peak_margin": None,
+        "locked_rotor_current_band_a": [0.26, 0.31], "continuous_margin_band": [1.9, 2.3], "peak_margin_band": None,
         "settings": [
             {"cv": 2, "name": "Vstart", "value": 6, "page": None, "why": "first step below the breakaway step"},
             {"cv": 3, "name": "Acceleration rate", "value": 12, "page": None, "why": "a tank engine with a short train"},
@@ -260,10 +261,13 @@ SAMPLE: dict[str, object] = {
     "trials": [
         {"id": "T1", "date": "2024-03-10", "change": "one resistor, 47 ohm 0.5 W", "verdict": "dropped",
          "because": "too hot to touch after ten minutes", "predicted_top_mph": 52.0, "seen_top_mph": 50.0,
-         "predicted_start_step": 15, "seen_start_step": 16, "behaviour": "Slow to start on the curve."},
+         "predicted_start_step": 15, "seen_start_step": 16, "behaviour": "Slow to start on the curve.",
+         "predicted_motor_current_a": 0.121, "seen_motor_current_a": 0.118, "predicted_dropper_temperature_c": 71.2,
+         "seen_dropper_temperature_c": 68.0, "learned_from": 0},
         {"id": "T2", "date": None, "change": "two in parallel", "verdict": "kept", "because": None,
          "predicted_top_mph": 61.4, "seen_top_mph": 63.0, "predicted_start_step": 11, "seen_start_step": None,
-         "behaviour": None},
+         "behaviour": None, "predicted_motor_current_a": 0.124, "seen_motor_current_a": None,
+         "predicted_dropper_temperature_c": None, "seen_dropper_temperature_c": None, "learned_from": 2},
     ],
     "working": [
         {"section": "Motor", "name": "EMF constant", "formula": "K = (V_n − I_0 R) / ω_0",
@@ -273,7 +277,47 @@ SAMPLE: dict[str, object] = {
         {"section": "Dropper", "name": "Resistance", "formula": "R_d = R / n", "numbers": "R_d = 47 / 2", "result": 23.5,
          "unit": "Ω", "source": "Ohm’s law"},
     ],
-    "hold_points": [], "options": [], "calibration": None,
+    "hold_points": [
+        {"id": "bank-resistance", "place": "dropper", "quantity": "resistance across the finished bank", "unit": "ohm", "low": 22.1,
+         "high": 24.9, "expected": 23.5, "how": "Ohm-meter across the ends.", "condition": "power off, cold",
+         "outside": "Read each resistor alone.", "reading": {"hold_point": "bank-resistance", "resistance": "…"}},
+        {"id": "insulation", "place": "insulation", "quantity": "resistance from motor tag to wheels", "unit": "ohm", "low": 1e6,
+         "high": None, "expected": None, "how": "Ohm-meter, highest range.", "condition": "power off",
+         "outside": "No upper end.", "reading": {}},
+    ],
+    "spread": {
+        "samples": 128, "explained": 0.99,
+        "contributions": [{"name": "motor.no_load_speed", "label": "no-load speed of the data sheet", "share": 0.71},
+                          {"name": "supply.track", "label": "track volts", "share": 0.2}],
+        "tolerances": [
+            {"name": "supply.track", "label": "track volts", "half_width": 3.0, "unit": "%", "shape": "normal", "basis": "the record"},
+            {"name": "dropper.resistor.resistance", "label": "dropper resistors", "half_width": 5.0, "unit": "%",
+             "shape": "uniform", "basis": "as marked"},
+            {"name": "model.driving_wheel", "label": "driving wheel", "half_width": 0.1, "unit": "mm", "shape": "normal",
+             "basis": "common practice"},
+        ],
+        "narrow": {"name": "motor.no_load_speed", "label": "no-load speed of the data sheet", "share": 0.71,
+                   "how_to_measure": "Take its speed with a tachometer."},
+    },
+    "options": [], "calibration": {
+        "used": 2,
+        "left_out": [{"reading": "step 64, light, 2 m in 9.8 s", "why": "it does not say whether feedback was on"}],
+        "parameters": [
+            {"name": "emf_constant", "label": "EMF constant", "factor": 0.981, "low": 0.962, "high": 1.0, "before": 0.00743,
+             "after": 0.00729, "unit": "V s/rad", "shrinkage": 0.41, "told": True, "says": "much"},
+            {"name": "rolling", "label": "rolling resistance of the train", "factor": 1.0, "low": 0.85, "high": 1.18,
+             "before": 0.015, "after": 0.015, "unit": "", "shrinkage": 1.0, "told": False, "says": "nothing"},
+        ],
+        "residuals": [
+            {"place": 0, "text": "step 126, light, 3 m in 8.8 s", "quantity": "speed along the rail", "unit": "mm/s",
+             "observed": 340.9, "predicted": 338.0, "error": 11.5, "pull": 0.25, "trial": "T2"},
+            {"place": 1, "text": "step 126, light, 53 mA", "quantity": "motor current", "unit": "A", "observed": 0.053,
+             "predicted": None, "error": 0.003, "pull": -1.2, "trial": None},
+        ],
+        "reduced_chi_square": 0.74, "directions_seen": 1,
+        "statements": ["The 2 readings see 1 combination of 2 values; for the rest the record's word stands."],
+        "next_reading": {"text": "The motor current at step 126.", "because": "It parts friction from volts.", "narrows": 0.3},
+    },
     "notes_markdown": "## Fitting\n\nThe brush end goes **towards the smokebox**. See [the wiring page]"
     "(wiring.md).\n\n- file the mount\n- shim 0.3 mm",
 }
@@ -297,7 +341,7 @@ def empty_figures() -> Figures:
     empty = cast(dict[str, object], _emptied(deepcopy(SAMPLE)))
     empty |= {"stay_alive": None, "speakers": None, "format": 1,
               "slug": "bare", "title": "Bare", "dropper": None, "speed": None,
-              "highest_volts": None, "haulage": None, "feedback": None, "fit": None,
+              "highest_volts": None, "haulage": None, "feedback": None, "fit": None, "spread": None,
               "run_length_m": 1.0}
     cast(dict[str, object], empty["decoder"]).update(curve=None, configuration=None, address=None)
     cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")

@@ -99,6 +99,7 @@ def _values(record: models.Record, given: Inputs, found: Fit) -> list[LearnedVal
         if not before:
             continue
         mean, spread = float(found.log_mean[place]), float(deviation[place])
+        left = float(found.shrinkage[place])
         values.append(
             LearnedValue(
                 name=name,
@@ -109,8 +110,9 @@ def _values(record: models.Record, given: Inputs, found: Fit) -> list[LearnedVal
                 before=before,
                 after=before * math.exp(mean),
                 unit=UNITS[name],
-                shrinkage=float(found.shrinkage[place]),
-                told=bool(found.shrinkage[place] < TOLD),
+                shrinkage=left,
+                told=left < TOLD,
+                says="much" if left < TOLD else "little" if left < UNTOUCHED else "nothing",
             )
         )
     return values

@@ -388,6 +388,7 @@ class LearnedValue(TypedDict):
     unit: str
     shrinkage: float  # spread of its logarithm after the readings over that before
     told: bool  # whether the readings said much of it
+    says: str  # the same in a word: much, little, nothing
 
 
 class Residual(TypedDict):

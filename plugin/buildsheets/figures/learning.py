@@ -45,6 +45,8 @@ class Learned:
         if self.found is None:
             return None
         places = [place for place, share in enumerate(self.found.shrinkage) if share < UNTOUCHED]
+        if not places:
+            return None
         names = tuple(FACTORS[place] for place in places)
         return Posterior(
             names,
