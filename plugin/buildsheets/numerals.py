@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from math import floor, isfinite, log10
 
@@ -14,6 +15,11 @@ SMALLEST_WRITTEN_OUT = 1e-4  # below this a row of zeros is misread; powers of t
 SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 PRINTED_UNITS = {"deg": "°", "degC": "°C", "kg m2": "kg m²"}
 
+_UNITS = "°C|°|%|km/h|mph|rpm|[kmµ]?Hz|[kMm]?Ω|ohm|[mµ]?[VAWJF]|m?N m|m?N|[mµ]?s|[mk]?g|[mkcµ]?m|K/W|K"
+_PARTED = re.compile(rf"(?<=[0-9⁰¹²³⁴⁵⁶⁷⁸⁹]) (?=(?:{_UNITS})(?![\w/]))|(?<=[0-9]) (?=: [0-9])|(?<=[0-9] :) (?=[0-9])")
+
+PREFIXED = ("A", "V", "W", "ohm")
+"""Units of a window that take a prefix."""
 PREFIXES = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
 
 
@@ -52,6 +58,17 @@ def _with_unit(text: str, unit: str) -> str:
         return text
     printed = PRINTED_UNITS.get(unit, unit)
     return text + printed if printed == "°" else f"{text}{THIN}{printed}"
+
+
+def unbroken(text: str) -> str:
+    """Return a sentence in which no line ends between a number and its unit, or inside a ratio such as "35.6 : 1".
+
+    Parameters
+    ----------
+    text : str
+        Words of the program, never of a record: what a builder wrote stays as it is.
+    """
+    return _PARTED.sub(THIN, text)
 
 
 def _decimals(value: float, digits: int) -> int:

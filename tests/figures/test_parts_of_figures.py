@@ -109,6 +109,15 @@ def test_one_tooth_fewer_is_doubtful_and_two_fewer_do_not_carry(figures_of: Work
     assert "made for 10" in next(v["message"] for v in nine["verdicts"] if v["subject"] == "mesh")
 
 
+def test_no_contact_is_said_in_words(figures_of: Work):
+    """A contact ratio of nought is no number to read at the bench."""
+    figures = swapped(figures_of, 7, driver_shift="0", cut_for={"driver": 20})
+    assert figures["gearing"]["stages"][0]["contact_ratio"] == 0
+    message = next(verdict["message"] for verdict in figures["verdicts"] if verdict["subject"] == "mesh")
+    assert "made for 20: no contact, " in message
+    assert next(line["value"] for line in figures["glance"] if line["id"] == "mesh") == "no contact"
+
+
 def test_pinion_too_large_for_its_centres_jams(figures_of: Work):
     figures = swapped(figures_of, 12, driver_shift="0")
     assert level_of(figures, "mesh") == "stop"

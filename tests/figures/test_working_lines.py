@@ -43,6 +43,7 @@ OPEN_ENDED = ("power in the bank at step", "temperature of one diode at step")
 
 def printed_sum(text: str) -> float:
     """Value of a printed sum: units dropped, signs and powers of ten turned into Python's."""
+    text = re.sub("\u202f(?=[A-Za-z°%Ω])", " ", text)
     text = text.replace("\u202f", "").replace("×10⁻", "e-").translate(str.maketrans("⁰¹³⁴⁵⁶⁷⁸⁹", "013456789"))
     text = re.sub(r"e-²", "e-2", text).replace("²", "**2").replace("−", "-").replace("×", "*")
     text = re.sub(r" at .*$| m/s in a mph| rad/s| ohm| N(?= )| m(?= )| A$| V$", "", text)

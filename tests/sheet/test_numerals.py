@@ -44,6 +44,20 @@ def test_speeds_follow_the_club() -> None:
         n.in_speed_unit(1.0, "knots")
 
 
+@pytest.mark.parametrize(
+    ("text", "joined"),
+    [
+        ("reaches 110 °C at step 4", "reaches 110_°C at step 4"),
+        ("gears of 35.6 : 1 give 3.2 V", "gears of 35.6_:_1 give 3.2_V"),
+        ("2 × 10⁻⁴ N m, 12 mm/s and 5 %.", "2 × 10⁻⁴_N m, 12 mm/s and 5_%."),
+        ("1 in 60 at step 3 as built, 4 motors, section 7 in its lead", "1 in 60 at step 3 as built, 4 motors, section 7 in its lead"),
+    ],
+)
+def test_no_line_ends_between_a_number_and_its_unit(text: str, joined: str) -> None:
+    assert n.unbroken(text) == joined.replace("_", n.THIN)
+    assert n.unbroken(n.unbroken(text)) == n.unbroken(text)
+
+
 def test_given_values_keep_what_was_written() -> None:
     assert n.given(85.0, "°C") == "85\u202f°C"
     assert n.given(0.9144, "m") == "0.9144\u202fm"

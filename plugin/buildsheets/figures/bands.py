@@ -25,7 +25,7 @@ from buildsheets.figures.spread import NEVER, READINGS, Fan, Spread, band
 from buildsheets.figures.tolerances import Uncertain
 from buildsheets.numerals import band as in_words
 from buildsheets.numerals import number as plain
-from buildsheets.numerals import speed_band
+from buildsheets.numerals import speed_band, unbroken
 from buildsheets.physics.uncertainty import BAND, percentiles
 from buildsheets.records import models
 
@@ -140,7 +140,7 @@ def _amend(ledger: Ledger, subject: str, level: Level, sentence: str) -> None:
         ledger.judge(subject, level, sentence)
         return
     gravest = max(about, key=lambda verdict: LEVELS.index(verdict["level"]))
-    gravest["message"] += f" {sentence}"
+    gravest["message"] += f" {unbroken(sentence)}"
     gravest["level"] = max(gravest["level"], level, key=LEVELS.index)
 
 

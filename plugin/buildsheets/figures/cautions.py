@@ -41,7 +41,7 @@ RULES = (
         "iron",
         "hazard",
         "Hot iron and fumes",
-        "The tip is at 300 to 400 degC: stand, glasses, nothing that burns near it, off when you leave. Rosin smoke can cause "
+        "The tip is at 300 to 400 °C: stand, glasses, nothing that burns near it, off when you leave. Rosin smoke can cause "
         "asthma: draw it away from your face and air the room. Wash hands after solder that holds lead. Burns: cool running "
         "water at once.",
         "wires are soldered",
@@ -111,7 +111,7 @@ RULES = (
         "white-metal",
         "hazard",
         "White metal and low-melt solder",
-        "Castings melt near 170 to 240 degC. Solder that melts at 70 degC holds lead and cadmium: never overheat or file it, its "
+        "Castings melt near 170 to 240 °C. Solder that melts at 70 °C holds lead and cadmium: never overheat or file it, its "
         "fume is poisonous.",
         "the shell is white metal",
         "source opened for the alloys; rest common practice",

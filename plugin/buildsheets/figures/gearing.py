@@ -11,6 +11,7 @@ from buildsheets.figures.format import Gearing, Level, StageFigures
 from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
+from buildsheets.numerals import unbroken
 from buildsheets.physics import gearing as gears
 from buildsheets.physics.mesh import PRESSURE_ANGLE, mesh_verdict
 from buildsheets.physics.pinion import SwappedPinion, swapped_pinion
@@ -67,7 +68,7 @@ def drive_text(rows: list[StageFigures], ratio: float | None) -> str | None:
         f"{'spur' if row['kind'] == 'idler' else row['kind']} {row['driver_teeth']}:{row['driven_teeth']}"
         for row in rows
     ]
-    return f"{', '.join(stages)}, {plain(ratio)} : 1"
+    return unbroken(f"{', '.join(stages)}, {plain(ratio)} : 1")
 
 
 def _teeth(wheel: int | models.Gear) -> int | None:
@@ -276,8 +277,7 @@ def _judge_mesh(number: int, mesh: _Mesh, row: StageFigures, found: SwappedPinio
     cut = mesh.stage.cut_for if mesh.first else None
     if cut and cut.driver:
         where += f" at centres made for {cut.driver}"
-    span = plain(low) if math.isclose(low, high, rel_tol=5e-3) else f"{plain(low)} to {plain(high)}"
-    message = f"{where}: contact ratio {span}, {verdict}."
+    message = f"{where}: {_contact(low, high)}, {verdict}."
     if found.interference_level != "ok":
         level = max(level, found.interference_level, key=WORST.index)
         sure = "jams" if found.interference_level == "stop" else "may jam"
@@ -287,6 +287,14 @@ def _judge_mesh(number: int, mesh: _Mesh, row: StageFigures, found: SwappedPinio
         )
     row["verdict"], row["level"] = verdict, level
     ledger.judge("mesh", level, message)
+
+
+def _contact(low: float, high: float) -> str:
+    if high <= 0:
+        return "no contact"
+    if low <= 0:
+        return f"contact ratio {plain(high)} at best, no contact at worst"
+    return f"contact ratio {plain(low) if math.isclose(low, high, rel_tol=5e-3) else f'{plain(low)} to {plain(high)}'}"
 
 
 def _show_train(rows: list[StageFigures], ratio: float, efficiency: float, measured: bool, ledger: Ledger) -> None:

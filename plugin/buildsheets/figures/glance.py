@@ -96,7 +96,7 @@ def glance(
         ),
     ]
     if spur_stages:
-        mesh = plain(mesh_ratio) if mesh_ratio is not None else UNKNOWN
+        mesh = UNKNOWN if mesh_ratio is None else plain(mesh_ratio) if mesh_ratio > 0 else "no contact"
         lines.append(_line("mesh", "Contact ratio", mesh, "mesh", verdicts, "Give the module to judge the mesh."))
     if highest is not None:
         lines.append(_highest(highest))

@@ -14,7 +14,7 @@ from buildsheets.figures.motor import WorkingMotor
 from buildsheets.figures.running import Running, run
 from buildsheets.figures.solving import Solved
 from buildsheets.numerals import number as plain
-from buildsheets.numerals import quantity
+from buildsheets.numerals import quantity, unbroken
 from buildsheets.physics.curve_fit import Fit
 from buildsheets.physics.cvs import SPEED_STEPS
 from buildsheets.physics.diodes import pair_voltage
@@ -214,7 +214,8 @@ def _gears(job: _Job, share: float) -> list[Instead]:
     ratio = job.solved.train.ratio if job.solved.train else None
     if ratio is None:
         return []
-    text = f"Gears of about {plain(ratio * share)} : 1 instead of {plain(ratio)} : 1 give it, with more pull and no heat."
+    gears = f"Gears of about {plain(ratio * share)} : 1 instead of {plain(ratio)} : 1"
+    text = unbroken(f"{gears} give it, with more pull and no heat.")
     return [_way("top_voltage", "gearing", text, heat=0.0)]
 
 
@@ -246,9 +247,9 @@ def _no_feedback(job: _Job) -> list[Instead]:
         (c["scale_mph"][HALF_STEP - 1] for c in job.figures["curves"] if c["grade"] != "level" and c["name"].startswith("as built")),
         None,
     )
-    words = f"At half step the stated train takes {plain(100 * (1 - built / light), 2)} % of the light engine's speed"
+    words = f"At half step the stated train takes {quantity(100 * (1 - built / light), '%', 2)} of the light engine's speed"
     if graded is not None:
-        words += f", on the grade {plain(100 * (1 - graded / light), 2)} %"
+        words += f", on the grade {quantity(100 * (1 - graded / light), '%', 2)}"
     return [
         _way("feedback", "the throttle hand", f"{words}: open up by hand. A stiffer drive takes less of it.", drop=1 - built / light)
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from buildsheets.figures.format import Assumed, Level, Missing, Verdict, WorkingLine
+from buildsheets.numerals import unbroken
 
 HOW_TO_FIND = {
     "model.driving_wheel": "Measure over the tread with a calliper, or roll ten turns along a rule and divide by ten times pi.",
@@ -108,7 +109,8 @@ class Ledger:
     def assume(self, name: str, label: str, value: float, unit: str, why: Text, basis: str = "common practice") -> float:
         """Note a default and return it, so that it stands where it is used."""
         if all(entry["name"] != name for entry in self.assumed):
-            self.assumed.append(Assumed(name=name, label=label, value=value, unit=unit, why=_words(why), basis=basis))
+            reason = unbroken(_words(why))
+            self.assumed.append(Assumed(name=name, label=label, value=value, unit=unit, why=reason, basis=basis))
         return value
 
     def assume_word(self, name: str, label: str, value: str, why: str, basis: str = "common practice") -> str:
@@ -131,14 +133,14 @@ class Ledger:
 
     def judge(self, subject: str, level: Level, message: str) -> None:
         """Note a judgement."""
-        self.verdicts.append(Verdict(subject=subject, level=level, message=message))
+        self.verdicts.append(Verdict(subject=subject, level=level, message=unbroken(message)))
 
     def work(
         self, section: str, name: str, formula: str, numbers: Text, result: float | None, unit: str, source: str
     ) -> None:
         """Note one formula with its numbers, once, for whoever wants to redo it with a pocket calculator."""
         line = WorkingLine(
-            section=section, name=name, formula=formula, numbers=_words(numbers), result=result, unit=unit, source=source
+            section=section, name=name, formula=formula, numbers=unbroken(_words(numbers)), result=result, unit=unit, source=source
         )
         if line not in self.working:
             self.working.append(line)

@@ -7,6 +7,7 @@ from functools import cache
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
 from buildsheets import numerals
+from buildsheets.sheet.gains import would_give
 
 SHARED = "sheet/templates"  # the level words and their shapes are the same on every page
 
@@ -36,5 +37,7 @@ def template_environment(folder: str) -> Environment:
         speed=numerals.speed,
         speed_band=numerals.speed_band,
         money=numerals.money,
+        percent=numerals.percent,
+        would_give=would_give,
     )
     return environment
