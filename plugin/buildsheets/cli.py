@@ -31,6 +31,7 @@ def commands() -> None:
     See the outcome:      buildsheets figures builds/my-tank.yml
     Help your editor:     buildsheets schema > builds/record.schema.json
     Leave the generator:  buildsheets pages out
+    A PDF of each sheet:  buildsheets pdf site
     """
 
 
@@ -140,6 +141,31 @@ def pages(folder: Path, builds: Path, run_length: str, currency: str | None) -> 
         click.echo(str(problem), err=True)
     click.echo(f"{_count(len(written), 'file')} written into {folder}")
     sys.exit(1 if library.problems else 0)
+
+
+@commands.command()
+@click.argument("site", metavar="SITE", type=click.Path(exists=True, file_okay=False, path_type=Path))
+@click.option("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", show_default=True,
+              help="Size of the paper.")
+def pdf(site: Path, paper: str) -> None:
+    """Print every sheet of a built site into a PDF beside its page, with the Chromium of this machine.
+
+    \b
+    mkdocs build
+    buildsheets pdf site
+    buildsheets pdf site --paper Letter
+    """
+    from buildsheets import pdf as printing
+
+    lacks = printing.what_lacks()
+    if lacks is not None:
+        raise click.ClickException(f"no PDF can be made: {lacks}")
+    jobs = printing.jobs_of(site)
+    problems = printing.print_jobs(jobs, paper)
+    for problem in problems:
+        click.echo(problem, err=True)
+    click.echo(f"{_count(len(jobs) - len(problems), 'PDF')} written into {site}")
+    sys.exit(1 if problems else 0)
 
 
 def main() -> None:

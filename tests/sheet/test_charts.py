@@ -12,6 +12,8 @@ from xml.etree import ElementTree as ET
 import pytest
 from sample import empty_figures, sample_figures
 
+from buildsheets.figures.format import Feedback, Figures
+from buildsheets.sheet.answer_chart import answer_chart
 from buildsheets.sheet.charts import Chart, _spread, feedback_chart, heat_chart, pull_chart, speed_chart
 from buildsheets.sheet.svg import page_svg, standalone
 
@@ -21,7 +23,7 @@ HERE = Path(__file__).parent
 
 def _charts() -> dict[str, Chart]:
     drawn = {"speed": speed_chart(sample_figures()), "heat": heat_chart(sample_figures()), "pull": pull_chart(sample_figures()),
-             "feedback": feedback_chart(sample_figures())}
+             "feedback": feedback_chart(sample_figures()), "answer": answer_chart(sample_figures())}
     charts = {name: chart for name, chart in drawn.items() if chart is not None}
     assert len(charts) == len(drawn)
     return charts
@@ -41,7 +43,7 @@ def test_same_bytes_in_this_and_in_another_process(charts: dict[str, Chart]) -> 
     assert other.stdout.decode() == charts["speed"].svg
 
 
-@pytest.mark.parametrize("name", ["speed", "heat", "pull", "feedback"])
+@pytest.mark.parametrize("name", ["speed", "heat", "pull", "feedback", "answer"])
 def test_drawing_fits_into_a_page(charts: dict[str, Chart], name: str) -> None:
     svg = charts[name].svg
     assert len(svg.encode()) <= LIMIT
@@ -92,6 +94,7 @@ def test_nothing_known_gives_no_chart() -> None:
     assert heat_chart(empty_figures()) is None
     assert pull_chart(empty_figures()) is None
     assert feedback_chart(empty_figures()) is None
+    assert answer_chart(empty_figures()) is None
 
 
 def test_pull_says_what_gives_way_first(charts: dict[str, Chart]) -> None:
@@ -135,7 +138,7 @@ def test_hostile_curve_name_stays_text() -> None:
 
 
 def test_labels_do_not_touch_and_stay_in_the_drawing() -> None:
-    placed = _spread([0.5, 0.5, 0.51, 0.99, 0.0], [1, 2, 1, 1, 1])
+    placed = _spread([0.5, 0.5, 0.51, 0.99, 0.0], [1, 2, 1, 1, 1], 0.072)
     order = sorted(placed)
     assert all(b - a > 0.07 for a, b in pairwise(order))
     assert 0 <= order[0] <= order[-1] <= 1.06
@@ -150,3 +153,52 @@ def test_file_of_its_own_needs_no_page(charts: dict[str, Chart]) -> None:
 def test_a_drawing_without_view_box_is_refused() -> None:
     with pytest.raises(ValueError, match="viewBox"):
         page_svg("<svg></svg>", "p", "t", "d")
+
+
+def test_answers_are_drawn_and_told() -> None:
+    figures = sample_figures()
+    chart = answer_chart(figures)
+    assert chart is not None
+    words = chart.finding.replace("\u202f", " ")
+    assert "runs 19 % past it" in words
+    assert "with I at 0.55 of that it runs 2 % past it" in words.replace("2.0 %", "2 %")
+    assert "with feedback on, set either way, it dips by 6 % and comes back" in words.replace("6.0 %", "6 %")
+    assert "with feedback off it loses 9 % of its speed for good" in words.replace("9.0 %", "9 %")
+
+
+def feedback_of(figures: Figures) -> Feedback:
+    found = figures["feedback"]
+    assert found is not None
+    return found
+
+
+def test_one_setting_is_one_line_and_a_level_line_one_panel() -> None:
+    figures = sample_figures()
+    loop = feedback_of(figures)["loop"]
+    assert loop is not None
+    loop.update(i_ratio=1.0, grade=None)
+    loop["start"]["advised"].update(settling_time_s=None)
+    loop["start"]["off"].update(stalls=True)
+    chart = answer_chart(figures, "km/h")
+    assert chart is not None
+    assert "feedback on it" in chart.finding
+    assert "goes on swinging; with feedback off it stands." in chart.finding
+    assert "as without" not in chart.svg
+    assert "Meeting" not in chart.svg
+
+
+def test_curve_with_feedback_on_is_told_apart_and_titled() -> None:
+    figures = sample_figures()
+    chart = speed_chart(figures)
+    assert chart is not None
+    assert "feedback off and on" in chart.svg
+    assert "held up to step 96 and gets all there is above." in chart.finding
+    feedback_of(figures).update(cut_off_set=80)
+    cut = speed_chart(figures)
+    assert cut is not None
+    assert "held up to step 80; above step 80 feedback is cut off." in cut.finding
+    figures["curves"] = [curve for curve in figures["curves"] if curve["feedback"] == "off"]
+    off = speed_chart(figures)
+    assert off is not None
+    assert "feedback off and on" not in off.svg
+    assert "held up" not in off.finding

@@ -56,5 +56,5 @@ def test_address_stands_beside_it_in_words(render) -> None:
 def test_without_an_address_there_is_none_and_the_sheet_says_why() -> None:
     html = render_sheet(sample_figures())
     assert "bs-code" not in html
-    assert "the site’s settings name no address" in html
+    assert "the site’s settings name none" in html
     assert "bs-code" not in render_short(sample_figures())

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 from buildsheets.figures.format import Answer, Figures, LoopFigures, Response
 from buildsheets.numerals import in_speed_unit, number, quantity, speed
 from buildsheets.sheet.charts import (
-    LABEL_GAP,
+    ACROSS,
+    LEFT,
     LETTERING,
     SETTINGS,
     STYLES,
+    WIDTH,
     Chart,
     EndLabel,
     blank_values,
@@ -22,7 +24,7 @@ from buildsheets.sheet.svg import MUTED
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-WIDTH, PANEL = 5.4, 2.15  # in; panels stand one above the other, so that both share the room for their labels
+PANEL = 1.75  # in; panels stand one above the other, so that both share the room for their labels
 SAME = 0.01  # shares closer than this print as one thing
 
 SUITED, ADVISED, HELD, OFF = "as without dropper", "I as advised", "feedback on", "feedback off"
@@ -122,7 +124,7 @@ def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         figure.text(0.015, 1 - 0.4 / height, f"Scale speed, {unit}", fontsize=LETTERING)
         for place, answer in enumerate(answers):
             bottom = (PANEL * (len(answers) - 1 - place) + 0.48) / height
-            _panel(figure, (0.11, bottom, 0.595, (PANEL - 0.85) / height), loop, answer, unit)
+            _panel(figure, (LEFT, bottom, ACROSS, (PANEL - 0.8) / height), loop, answer, unit)
         return finish(figure, "answer", title, answer_finding(loop, unit))
 
 
@@ -141,4 +143,4 @@ def _panel(figure: Figure, box: tuple[float, float, float, float], loop: LoopFig
     axes.margins(y=0.12)
     if answer is loop["start"]:
         axes.set_ylim(bottom=0)
-    label_ends(axes, labels, gap=2.1 * LABEL_GAP)
+    label_ends(axes, labels)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from buildsheets.figures.format import BenchPointFigures, Curve, DropperFigures, Feedback, Figures, Haulage, NamedCurve
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.haulage import grade_words
-from buildsheets.sheet.svg import ACCENT, INK, MUTED, RULE, page_svg, standalone
+from buildsheets.sheet.svg import ACCENT, INK, LETTERING, MUTED, RULE, page_svg, standalone
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -19,9 +19,11 @@ if TYPE_CHECKING:
 __all__ = ["Chart", "feedback_chart", "heat_chart", "pull_chart", "speed_chart", "standalone"]
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
-WIDTH, HEIGHT = 5.4, 3.7  # in; 389 x 266 user units: lettering stays legible on a phone, and above 9 pt on paper
-LETTERING = 9.5  # pt
-LABEL_GAP = 0.072  # least distance of two lines of lettering, share of the axis height
+WIDTH = 4.5  # in; lettering stays legible on a phone, and on paper there is room for words beside it
+TALL, LOW = 2.95, 2.35  # in; with many labels, and with few
+LEFT, ACROSS = 0.105, 0.575  # where the axes begin and how wide they are, shares of the width
+HEAD, FOOT = 0.5, 0.47  # in; room over the axes for title and ordinate, and under them
+LINE = 13.2  # pt; from one line of lettering to the next
 
 # Dash and marker tell the lines apart in black and white; colour comes last.
 STYLES: tuple[tuple[str, str, str, float], ...] = (
@@ -81,16 +83,16 @@ class EndLabel:
     colour: str
 
 
-def _blank(title: str, ordinate: str) -> tuple[Figure, Axes]:
+def _blank(title: str, ordinate: str, height: float = LOW) -> tuple[Figure, Axes]:
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(WIDTH, HEIGHT), facecolor="none")
-    axes = figure.add_axes((0.11, 0.145, 0.595, 0.72), facecolor="none")
+    figure = Figure(figsize=(WIDTH, height), facecolor="none")
+    axes = figure.add_axes((LEFT, FOOT / height, ACROSS, (height - HEAD - FOOT) / height), facecolor="none")
     axes.set_xlim(0, STEPS)
-    axes.set_xticks([0, 16, 32, 48, 64, 80, 96, 112, 126])
+    axes.set_xticks([0, 16, 32, 48, 64, 80, 96, 112])
     axes.set_xlabel("Speed step", loc="left")
-    figure.text(0.015, 0.945, title, fontsize=LETTERING + 1, fontweight="bold")
-    figure.text(0.015, 0.89, ordinate, fontsize=LETTERING)
+    figure.text(0.015, 1 - 0.19 / height, title, fontsize=LETTERING + 1, fontweight="bold")
+    figure.text(0.015, 1 - 0.385 / height, ordinate, fontsize=LETTERING)
     return figure, axes
 
 
@@ -114,8 +116,8 @@ def _last(values: Sequence[float]) -> float | None:
     return known[-1] if known else None
 
 
-def _spread(heights: Sequence[float], lines: Sequence[int], gap: float = LABEL_GAP) -> list[float]:
-    """Return heights pushed apart so that labels of so many lines do not touch, kept within the axes."""
+def _spread(heights: Sequence[float], lines: Sequence[int], gap: float) -> list[float]:
+    """Return heights pushed apart so that labels of so many lines, each `gap` high, do not touch; kept beside the axes."""
     order = sorted(range(len(heights)), key=lambda index: heights[index])
     placed = list(heights)
     floor = 0.0
@@ -123,7 +125,7 @@ def _spread(heights: Sequence[float], lines: Sequence[int], gap: float = LABEL_G
         half = lines[index] * gap / 2
         placed[index] = max(placed[index], floor + half)
         floor = placed[index] + half
-    ceiling = 1.06
+    ceiling = 1.0 + gap / 2
     for index in reversed(order):
         half = lines[index] * gap / 2
         placed[index] = min(placed[index], ceiling - half)
@@ -137,8 +139,11 @@ def _wrapped(text: str, width: int = 17) -> str:
     return "\n".join(wrap(text, width)[:3])
 
 
-def label_ends(axes: Axes, labels: Sequence[EndLabel], gap: float = LABEL_GAP) -> None:
-    """Write labels beside the right-hand ends of lines; `gap` is the height of a line of lettering over that of the axes."""
+def label_ends(axes: Axes, labels: Sequence[EndLabel]) -> None:
+    """Write labels beside the right-hand ends of lines, pushed apart so that none touches another."""
+    figure = axes.get_figure(root=True)
+    assert figure is not None
+    gap = LINE / (72 * figure.get_figheight() * axes.get_position().height)
     low, high = axes.get_ylim()
     heights = [(label.height - low) / (high - low) for label in labels]
     texts = [_wrapped(label.text) for label in labels]
@@ -268,7 +273,7 @@ def speed_chart(figures: Figures, unit: str = "mph") -> Chart | None:
 
     title, limit = speed_title(figures), figures["head"]["prototype_top_mph"]
     with mpl.rc_context(SETTINGS):
-        figure, axes = _blank(title, f"Scale speed, {unit}")
+        figure, axes = _blank(title, f"Scale speed, {unit}", TALL)
         opened = [curve for curve in curves if curve["feedback"] != "on"]
         drawn = [_draw_curve(axes, curve, STYLES[i % len(STYLES)], unit) for i, curve in enumerate(opened)]
         drawn += [_draw_curve(axes, curve, HELD_STYLE, unit) for curve in curves if curve["feedback"] == "on"]
@@ -383,9 +388,10 @@ def _draw_train(axes: Axes, haulage: Haulage, unit: str) -> list[EndLabel]:
 
 def _draw_slip(axes: Axes, slip: float) -> None:
     axes.axvline(slip, color=INK, linewidth=0.9, dashes=(9, 3))
+    late = slip > axes.get_xlim()[1] / 2
     axes.annotate(
-        f"wheels slip, {quantity(slip, 'N', 2)}", (slip, 1.0), (4, -2), xycoords=("data", "axes fraction"),
-        textcoords="offset points", va="top", color=INK,
+        f"wheels slip, {quantity(slip, 'N', 2)}", (slip, 0.0), (-4 if late else 4, 4), xycoords=("data", "axes fraction"),
+        textcoords="offset points", ha="right" if late else "left", va="bottom", color=INK,
     )
 
 
@@ -458,8 +464,8 @@ def _draw_saturation(axes: Axes, step: int) -> None:
     late = step > STEPS / 2
     axes.axvline(step, color=INK, linewidth=0.9, dashes=(9, 3))
     axes.annotate(
-        f"target out of reach from {step}", (step, 0.0), (-4 if late else 4, 4), xycoords=("data", "axes fraction"),
-        textcoords="offset points", ha="right" if late else "left", va="bottom", color=INK,
+        f"target out of reach from {step}", (step, float(late)), (-4, -2) if late else (4, 4), xycoords=("data", "axes fraction"),
+        textcoords="offset points", ha="right" if late else "left", va="top" if late else "bottom", color=INK,
     )
 
 

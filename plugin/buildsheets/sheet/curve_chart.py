@@ -11,6 +11,7 @@ from buildsheets.sheet.charts import (
     SETTINGS,
     STEPS,
     STYLES,
+    WIDTH,
     Chart,
     EndLabel,
     blank_values,
@@ -22,11 +23,10 @@ from buildsheets.sheet.svg import ACCENT, INK
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-WIDTH, HEIGHT = 5.4, 4.9  # in
-LEVELS = (0.085, 0.475, 0.9, 0.42)  # left, bottom, width, height of the upper panel, shares of the drawing
-SPEEDS = (0.085, 0.095, 0.62, 0.21)
+WIDE, HEIGHT = 5.4, 4.1  # in; the numbers of a table want more width than a line does
+LEVELS = (0.1, 0.49, 0.885, 0.39)  # left, bottom, width, height of the upper panel, shares of the drawing
+SPEEDS = (0.1, 0.11, 0.6, 0.205)
 FULL = 255  # the whole rectified supply, NMRA S-9.2.2
-SPEED_LABEL_GAP = 0.19  # of a line of lettering, share of the lower panel's height
 STEP_MARKS = [0, 16, 32, 48, 64, 80, 96, 112, STEPS]
 
 
@@ -95,7 +95,7 @@ def _draw_speeds(axes: Axes, advice: CurveAdvice, curve: FittedCurve, unit: str)
         )
         labels.append(EndLabel(heights[-1], name, colour))
     axes.set_xlim(0, STEPS)
-    axes.set_xticks(STEP_MARKS)
+    axes.set_xticks(STEP_MARKS[:-1])
     axes.set_xlabel("Speed step", loc="left")
     axes.set_ylim(0, 1.05 * in_speed_unit(max(v or 0.0 for _, values, _ in lines for v in values), unit))
     return labels
@@ -120,11 +120,11 @@ def curve_chart(figures: Figures, unit: str = "mph") -> Chart | None:
 
     title = "Speed table, CV67 to CV94" if curve["kind"] == "table" else "Drive curve from CV2, CV6 and CV5"
     with mpl.rc_context(SETTINGS):
-        figure = Drawing(figsize=(WIDTH, HEIGHT), facecolor="none")
+        figure = Drawing(figsize=(WIDE if curve["kind"] == "table" else WIDTH, HEIGHT), facecolor="none")
         upper, lower = figure.add_axes(LEVELS, facecolor="none"), figure.add_axes(SPEEDS, facecolor="none")
-        figure.text(0.015, 0.962, title, fontsize=LETTERING + 1, fontweight="bold")
-        figure.text(0.015, 0.92, "Value; 255 is full drive", fontsize=LETTERING)
-        figure.text(0.015, 0.328, f"Scale speed, {unit}", fontsize=LETTERING)
+        figure.text(0.015, 1 - 0.19 / HEIGHT, title, fontsize=LETTERING + 1, fontweight="bold")
+        figure.text(0.015, 1 - 0.385 / HEIGHT, "Value; 255 is full drive", fontsize=LETTERING)
+        figure.text(0.015, 0.343, f"Scale speed, {unit}", fontsize=LETTERING)
         _draw_levels(upper, curve)
-        label_ends(lower, _draw_speeds(lower, advice, curve, unit), SPEED_LABEL_GAP)
+        label_ends(lower, _draw_speeds(lower, advice, curve, unit))
         return finish(figure, "curve", title, curve_finding(advice, unit))

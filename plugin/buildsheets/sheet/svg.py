@@ -10,6 +10,7 @@ INK, ACCENT, MUTED, RULE = "#010203", "#010204", "#010205", "#010206"
 VARIABLES = {INK: ("--bs-ink", "#14181c"), ACCENT: ("--bs-accent", "#0a5f73"),
              MUTED: ("--bs-muted", "#55606a"), RULE: ("--bs-rule", "#c9d0d6")}
 FONT = "system-ui, sans-serif"
+LETTERING, LEAST_LETTERING = 9.5, 9.0  # pt; as drawn, and the smallest on paper
 
 _CUTS = (r"<\?xml.*?\?>", r"<!DOCTYPE.*?>", r"<metadata>.*?</metadata>", r"<style.*?</style>", r"<!--.*?-->")
 
@@ -48,11 +49,12 @@ def page_svg(source: str, prefix: str, title: str, description: str) -> str:
     for cut in _CUTS:
         source = re.sub(cut, "", source, flags=re.DOTALL)
     svg = _page_colours(_lean(_own_ids(source, prefix)))
-    box = re.search(r'viewBox="[^"]+"', svg)
+    box = re.search(r'viewBox="\S+ \S+ (\S+) [^"]+"', svg)
     if box is None:
         raise ValueError("the drawing has no viewBox")
+    paper = float(box[1]) * LEAST_LETTERING / LETTERING
     opening = (
-        f'<svg {box[0]} xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" role="img"'
+        f'<svg {box[0]} style="--bs-on-paper:{paper:.0f}pt" xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" role="img"'
         f' aria-labelledby="{prefix}-t {prefix}-d" stroke-linejoin="round" width="100%">'
         f'<title id="{prefix}-t">{escape(title)}</title><desc id="{prefix}-d">{escape(description)}</desc>'
     )
