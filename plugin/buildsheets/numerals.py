@@ -152,6 +152,37 @@ def band(pair: Sequence[float | None] | None, unit: str, digits: int = 2) -> str
     return _with_unit(f"{low} to {high}", unit)
 
 
+def window(low: float | None, high: float | None, unit: str, digits: int = 3) -> str:
+    """Return the window of a reading, "25.6 to 30.3 mA"; one that is open at an end says "at least" or "at most".
+
+    Parameters
+    ----------
+    low, high : float or None
+        Ends [unit]; None where the window is open.
+    unit : str
+        Unit without prefix; "ohm" is printed as its sign, "step" not at all.
+    digits : int
+        Significant figures [1].
+    """
+    known = [abs(end) for end in (low, high) if end is not None]
+    if not known:
+        return UNKNOWN
+    power = 3 * floor(log10(max(known)) / 3) if unit in PREFIXED and max(known) else 0
+    power = min(max(power, min(PREFIXES)), max(PREFIXES))
+    printed = {"ohm": "Ω", "step": ""}.get(unit, unit)
+    figures = given if unit == "step" else lambda value: number(value, digits)
+    ends = (None if end is None else figures(end / 10.0**power) for end in (low, high))
+    return _with_unit(_between(*ends), PREFIXES[power] + printed)
+
+
+def _between(low: str | None, high: str | None) -> str:
+    if high is None:
+        return f"at least {low}"
+    if low is None:
+        return f"at most {high}"
+    return low if low == high else f"{low} to {high}"
+
+
 def in_speed_unit(mph: float, unit: str) -> float:
     """Return a speed given in mph in the unit the club chose.
 
@@ -197,6 +228,19 @@ def speed_band(pair: Sequence[float] | None, unit: str = "mph", digits: int = 2)
         Significant figures [1].
     """
     return UNKNOWN if pair is None else band([in_speed_unit(end, unit) for end in pair], unit, digits)
+
+
+def percent(share: float | None, digits: int = 2) -> str:
+    """Return a share in percent, "12 %" from 0.12.
+
+    Parameters
+    ----------
+    share : float or None
+        Share [1].
+    digits : int
+        Significant figures [1].
+    """
+    return quantity(None if share is None else 100.0 * share, "%", digits)
 
 
 def money(value: float | None, currency: str | None) -> str:

@@ -14,12 +14,14 @@ from buildsheets.figures.format import (
     MotorFigures,
     NamedCurve,
     Narrowing,
+    NextReading,
     Speed,
     SpreadFigures,
     Start,
     ToleranceFigures,
 )
 from buildsheets.figures.glance import allowed_share
+from buildsheets.figures.head import prototype_top
 from buildsheets.figures.ledger import HOW_TO_FIND, Ledger
 from buildsheets.figures.spread import NEVER, READINGS, Fan, Spread, band
 from buildsheets.figures.tolerances import Uncertain
@@ -31,20 +33,20 @@ from buildsheets.records import models
 
 SMALLEST_SHARE = 0.005
 """Share of the variance below which an input is not listed among the causes."""
-WORTH_NARROWING = 0.03
-"""Half width of the band over its middle from which the sheet says what would narrow it; common practice."""
 PRINTED = {"m": ("mm", 1e3), "kg": ("g", 1e3)}
 """Units a builder reads, for half widths in SI."""
-FURTHER_READINGS = "The fit to the readings says which would tell most."
+FURTHER_READINGS = "Take some of those that section 6 asks for."
 LEVELS: tuple[Level, ...] = ("ok", "note", "caution", "stop")
 
 
-def spread_figures(spread: Spread | None) -> SpreadFigures | None:
-    """Return where the bands come from."""
+def spread_figures(spread: Spread | None, next_reading: NextReading | None) -> SpreadFigures | None:
+    """Return where the bands come from; after a fit to the readings, with the reading that would help it most."""
     if spread is None:
         return None
     rows, explained = spread.causes()
-    largest = rows[0] if rows and rows[0][2] > 0 else None
+    low, high = percentiles(spread.top_mph, BAND)
+    width = float((high - low) / (high + low))
+    narrow = _narrowing(rows, next_reading)
     return SpreadFigures(
         samples=spread.samples.count,
         contributions=[
@@ -52,15 +54,28 @@ def spread_figures(spread: Spread | None) -> SpreadFigures | None:
         ],
         explained=explained,
         tolerances=[_tolerance(entry) for entry in spread.samples.inputs],
-        narrow=None
-        if largest is None
-        else Narrowing(
-            name=largest[0],
-            label=largest[1],
-            share=largest[2],
-            how_to_measure=FURTHER_READINGS if largest[0] == READINGS else HOW_TO_FIND[largest[0]],
-        ),
+        half_width_share=width,
+        narrow=narrow,
+        finding=_finding(width, narrow),
     )
+
+
+def _narrowing(rows: Sequence[tuple[str, str, float]], next_reading: NextReading | None) -> Narrowing | None:
+    if not rows or rows[0][2] <= 0:
+        return None
+    name, label, share = rows[0]
+    further = next_reading["text"] if next_reading else FURTHER_READINGS
+    how = further if name == READINGS else HOW_TO_FIND[name]
+    return Narrowing(name=name, label=label, share=share, how_to_measure=how)
+
+
+def _finding(width: float, narrow: Narrowing | None) -> str:
+    words = f"The top speed is good to about ±{plain(100 * width, 2)} %."
+    if narrow is None:
+        return words
+    share = f"{plain(100 * narrow['share'], 2)} % of the spread"
+    cause = f"{narrow['label']}, {share}" if narrow["name"] != READINGS else f"more readings, for these leave {share} open"
+    return f"{words} What would narrow it most: {cause}. {narrow['how_to_measure']}"
 
 
 def _tolerance(entry: Uncertain) -> ToleranceFigures:
@@ -107,17 +122,16 @@ def with_band(curve: NamedCurve, fan: Fan | None) -> NamedCurve:
 def judge_bands(
     record: models.Record,
     spread: Spread | None,
-    figures: SpreadFigures | None,
     ratio: float | None,
-    prototype: float | None,
     dropper: DropperFigures | None,
     decoder: DecoderFigures,
     motor: MotorFigures,
     ledger: Ledger,
 ) -> None:
-    """Say where a band crosses a limit that the figure alone keeps, and what would narrow the top speed most."""
-    if spread is None or figures is None:
+    """Say where a band crosses a limit that the figure alone keeps."""
+    if spread is None:
         return
+    prototype = prototype_top(record)
     if prototype is not None and ratio is not None:
         _judge_top(spread, prototype, ratio, ledger)
     _judge_decoder(record, spread, decoder, ledger)
@@ -126,7 +140,6 @@ def judge_bands(
     limit, hot = motor["winding_limit_c"], band(spread.winding_temperature)
     if limit is not None and hot is not None and _crosses(hot, limit):
         _amend(ledger, "winding", "caution", f"It may come to {in_words(hot, '°C')}, which passes the limit.")
-    _judge_narrowing(spread, figures, ledger)
 
 
 def _crosses(ends: Sequence[float], limit: float) -> bool:
@@ -182,18 +195,3 @@ def _judge_dropper(spread: Spread, dropper: DropperFigures, ledger: Ledger) -> N
         if hot is not None and _crosses(hot, limit["value"]):
             level: Level = "note" if limit["basis"] == "from memory" else "caution"
             _amend(ledger, "dropper heat", level, f"It may come to {in_words(hot, '°C')}, across the limit: {limit['label']}.")
-
-
-def _judge_narrowing(spread: Spread, figures: SpreadFigures, ledger: Ledger) -> None:
-    """What to measure first, where the band is wide enough to matter."""
-    ends, cause = band(spread.top_mph), figures["narrow"]
-    if ends is None or cause is None:
-        return
-    wide = (ends[1] - ends[0]) / (ends[0] + ends[1])
-    share = f"{plain(100 * cause['share'], 2)} % of the spread"
-    words = f"{cause['label']}, {share}" if cause["name"] != READINGS else f"more readings, for {share} is what these leave open"
-    ledger.judge(
-        "spread",
-        "note" if wide >= WORTH_NARROWING else "ok",
-        f"The top speed is good to about ±{plain(100 * wide, 2)} %. What would narrow it most: {words}. {cause['how_to_measure']}",
-    )

@@ -687,7 +687,9 @@ class SpreadFigures(TypedDict):
     contributions: list[Contribution]  # largest first
     explained: float  # share of the variance that a straight line through the samples explains
     tolerances: list[ToleranceFigures]
+    half_width_share: float  # of the top speed's band, over its middle
     narrow: Narrowing | None
+    finding: str  # how good the top speed is and what would narrow it most, in words
 
 
 class StepGroup(TypedDict):

@@ -113,11 +113,9 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         worst_step=dropper["worst_step"] if dropper else None,
         posterior=learned.posterior,
     )
-    spreading = spread_figures(spread)
     fill_bands(spread, speed, solved.start, dropper, decoder)
-    judge_bands(
-        record, spread, spreading, solved.ratio, prototype_top(record), dropper, decoder, motor, ledger
-    )
+    judge_bands(record, spread, solved.ratio, dropper, decoder, motor, ledger)
+    taught = calibration(record, learned, ledger)
     curves = _curves(record, solved, spread, ledger)
     figures = Figures(
         format=FORMAT,
@@ -172,9 +170,9 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         trials=trials.trial_rows(record, notebook),
         working=ledger.working,
         hold_points=hold_points(record, spread, options.run_length_m),
-        spread=spreading,
+        spread=spread_figures(spread, taught["next_reading"] if taught else None),
         options=[],
-        calibration=calibration(record, learned, ledger),
+        calibration=taught,
         steps=step_groups(record),
         notes_markdown=record.notes,
     )

@@ -34,6 +34,7 @@ def template_environment(folder: str) -> Environment:
         quantity=numerals.quantity,
         engineering=numerals.engineering,
         band=numerals.band,
+        window=numerals.window,
         speed=numerals.speed,
         speed_band=numerals.speed_band,
         money=numerals.money,

@@ -26,6 +26,7 @@ SECTIONS: tuple[tuple[int, str, str], ...] = (
     (2, "outcome", "Outcome in a glance"),
     (3, "before", "Before you start"),
     (4, "parts", "Parts and tools"),
+    (6, "hold", "Hold points"),
     (7, "settings", "Decoder settings"),
     (8, "charts", "Charts"),
     (9, "card", "Speed card"),
