@@ -161,3 +161,10 @@ def test_nulls_that_no_measurement_fills_say_why(figures_of: Work):
     assert entry["needed_for"] == ["feedback.saturation_step"]
     assert "holds every step" in entry["how_to_measure"]
     assert entry not in measurable(figures)
+
+
+@pytest.mark.parametrize(("cv2", "warned"), [(70, True), (4, False)])
+def test_a_lifted_start_is_too_fast_a_crawl_under_feedback(figures_of: Work, cv2: int, warned: bool):
+    """CV2 / 255 of full speed at step 1, NMRA S-9.2.2 (source opened); that feedback does the starting is common practice."""
+    figures = figures_of({**ON, "decoder_settings": [{"cv": 2, "value": cv2}]})
+    assert any(v["subject"] == "feedback crawl" for v in figures["verdicts"]) is warned

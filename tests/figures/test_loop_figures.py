@@ -18,7 +18,7 @@ from buildsheets.figures.watching import HALF_STEP
 Work = Callable[..., Figures]
 
 ON = {"feedback": {"on": "true", "input": "100 kohm", "sample": {"every": "10 ms"}}}
-HEAVY = {"train.vehicles": 12, "train.grade": "1 in 30"}
+HEAVY = {"train.vehicles": 20, "train.grade": "1 in 20"}
 
 
 def loop(figures: Figures) -> dict[str, Any]:
@@ -56,9 +56,9 @@ def test_feedback_holds_the_grade(figures_of: Work):
 
 
 def test_a_motor_at_its_end_is_not_flattered(figures_of: Work):
-    figures = figures_of({**ON, **HEAVY, "train.rolling_resistance": "0.03"})
+    figures = figures_of({**ON, **HEAVY})
     grade = loop(figures)["grade"]
-    assert grade["advised"]["end_share"] < 0.98
+    assert 0.0 < grade["advised"]["end_share"] < 0.98
     assert any(v["subject"] == "feedback on the grade" for v in figures["verdicts"])
     stalled = figures_of({**ON, "train.vehicles": 40, "train.grade": "1 in 20"})
     assert loop(stalled)["grade"]["advised"]["stalls"]

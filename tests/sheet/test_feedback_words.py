@@ -7,7 +7,7 @@ from sample import empty_figures, sample_figures
 from buildsheets.figures.format import Figures
 from buildsheets.sheet import data_files, render_sheet
 from buildsheets.sheet.charts import feedback_chart
-from buildsheets.sheet.feedback import feedback_words
+from buildsheets.sheet.feedback import answer_words, feedback_words
 
 
 def words(figures: Figures) -> str:
@@ -71,3 +71,33 @@ def test_shown_only_where_it_matters() -> None:
         assert 'id="chart-feedback"' not in render_sheet(figures)
         assert not words(figures)
         assert "feedback.csv" not in data_files(figures)
+
+
+def test_routine_and_next_setting_are_printed() -> None:
+    html = render_sheet(sample_figures())
+    assert 'id="tuning"' in html
+    assert "after trial T2:</strong> I from 40 to 22." in html
+    assert 'id="tuning"' not in render_sheet(with_string(tuning=None, loop=None))
+    figures = with_string()
+    assert figures["feedback"] is not None
+    assert figures["feedback"]["tuning"] is not None
+    figures["feedback"]["tuning"]["next"] = None
+    assert "Next setting" not in render_sheet(figures)
+
+
+def test_answers_say_what_they_rest_on() -> None:
+    text = " ".join(answer_words(sample_figures())).replace("\u202f", " ")
+    assert "every 10 ms" in text
+    assert "behind a dropper" in text
+    assert answer_words(empty_figures()) == []
+    assert "answer.csv" in data_files(sample_figures())
+
+
+def test_card_has_columns_for_feedback_on() -> None:
+    html = render_sheet(sample_figures())
+    assert "Scale speed, feedback on" in html
+    figures = sample_figures()
+    for row in figures["speed_card"]:
+        row["feedback_on_scale_mph"] = None
+    assert "Scale speed, feedback on" not in render_sheet(figures)
+    assert "Speed card, feedback off" in render_sheet(figures)

@@ -215,7 +215,8 @@ def test_data_files() -> None:
     figures = sample_figures()
     figures["curves"][0]["name"] = "=HYPERLINK(1)"
     files = data_files(figures)
-    assert set(files) == {"speed.csv", "dropper.csv", "haulage.csv", "speed.svg", "dropper.svg", "haulage.svg", "feedback.csv", "feedback.svg",
+    assert set(files) == {"speed.csv", "dropper.csv", "haulage.csv", "speed.svg", "dropper.svg", "haulage.svg",
+                          "feedback.csv", "feedback.svg", "answer.csv", "answer.svg",
                           "fit.csv", "fit.svg", "curve.csv", "curve.svg"}
     assert b"\r" not in files["speed.csv"]
     rows = list(csv.reader(io.StringIO(files["speed.csv"].decode("utf-8"))))

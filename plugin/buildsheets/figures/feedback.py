@@ -24,6 +24,8 @@ from buildsheets.records import models
 
 WEIGHED = ("mechanical_time_constant_ms", "mechanical_time_constant_without_dropper_ms", "integral_scale", "loop")
 """Figures that wait for the mass of the locomotive."""
+FASTEST_CRAWL = 0.06
+"""Share of full speed that step 1 may ask for with feedback on before it is worth a word [1]; our choice, about eight times 1/126."""
 ON = "as built, feedback on"
 """Name of the closed-loop curve."""
 
@@ -65,10 +67,11 @@ def feedback_figures(record: models.Record, solved: Solved, ledger: Ledger) -> F
     _explain(figures, ledger)
     if held is None and math.isfinite(solved.inertia):
         for key in WEIGHED:
-            ledger.explain(f"feedback.{key}", "At half step no current answers the motor’s speed: the train drives it.")
+            ledger.explain(f"feedback.{key}", "At half step no current answers the motor’s speed.")
     if works:
         _judge_cut_off(record, saturation, notes)
         _judge_reading(watched, figures, notes)
+        _judge_crawl(float(watched.source.duty[0]), notes)
         _judge_window(record, figures["winding_decay_ms"], notes)
     return figures
 
@@ -234,6 +237,17 @@ def _judge_reading(watched: Watched, figures: Feedback, ledger: Ledger) -> None:
         f"The {watched.series.pairs} diode pairs keep {plain(watched.emf[-1] - (figures['reading_v'][-1] or 0.0), 2)} V of the top step’s "
         "volts from the decoder: it steers by too low a reading and runs faster than its steps ask for. Fit the resistor across the string.",
     )
+
+
+def _judge_crawl(first: float, ledger: Ledger) -> None:
+    """A CV2 that lifts the start without feedback asks for that share of full speed with it."""
+    if first > FASTEST_CRAWL:
+        ledger.judge(
+            "feedback crawl",
+            "caution",
+            f"With feedback on, step 1 already asks for {plain(100 * first, 2)} % of full speed. Feedback does the starting: bring CV2 down "
+            "and the slow steps come back.",
+        )
 
 
 def _judge_window(record: models.Record, decay_ms: float, ledger: Ledger) -> None:

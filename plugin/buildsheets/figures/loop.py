@@ -74,9 +74,9 @@ def hold(watched: Watched, last_held: int) -> Held | None:
     Returns
     -------
     Held or None
-        None for an unweighed locomotive, or where no current answers the motor.
+        None for an unweighed locomotive, or where no current answers the motor: no volts, or a train that drives it.
     """
-    if not math.isfinite(watched.solved.inertia):
+    if not math.isfinite(watched.solved.inertia) or watched.source.top_voltage <= 0.0:
         return None
     step = min(HALF_STEP, max(round(WITHIN_REACH * last_held), 1))
     emf = float(watched.wanted_emf[step - 1])

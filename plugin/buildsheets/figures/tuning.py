@@ -61,7 +61,7 @@ def _routine(build: Tuned) -> list[TuningStep]:
             "Without it no setting below will hold a slow motor.",
         )] if build.diodes_hide else []),
         _line(
-            "Feedback on, I at 0, cut-off at never, momentum (CV3, CV4) at 0. Raise P from a tenth of its range in steps of a quarter.",
+            "Feedback on, I at 0, cut-off at never, momentum (CV3, CV4) at 0. Raise P from a tenth of its range, each time by a quarter.",
             f"At step {crawl}: a fast buzz or tremble, the motor hunting.",
             "When it hunts, go back to half that P. If it never hunts, stay at half of the range.",
         ),

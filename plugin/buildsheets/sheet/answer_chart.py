@@ -34,7 +34,8 @@ def _lines(loop: LoopFigures, answer: Answer) -> list[tuple[str, Response, tuple
     off = (OFF, answer["off"], STYLES[3])
     if _one_setting(loop):
         return [(HELD, answer["advised"], STYLES[0]), off]
-    return [(SUITED, answer["suited"], STYLES[1]), (ADVISED, answer["advised"], STYLES[0]), off]
+    # the thin broken line over the thick one: where they run together both are seen
+    return [(ADVISED, answer["advised"], STYLES[0]), (SUITED, answer["suited"], STYLES[1]), off]
 
 
 def _one_setting(loop: LoopFigures) -> bool:
@@ -75,17 +76,20 @@ def _manner(response: Response) -> str:
     if response["stalls"]:
         return "stands"
     over = response["overshoot_share"]
-    words = f"runs {number(100 * over, 2)} % past it" if over >= SAME else "does not run past it"
+    words = f"runs {quantity(100 * over, '%', 2)} past it" if over >= SAME else "does not run past it"
     settled = response["settling_time_s"]
     return words + (" and goes on swinging" if settled is None else f" and is steady after {quantity(settled, 's', 2)}")
 
 
 def _grade_words(loop: LoopFigures, answer: Answer) -> str:
     words = f"{answer['event']}, whole train at once: "
+    before, after = _loss(answer["suited"]), _loss(answer["advised"])
     if _one_setting(loop):
-        words += f"with feedback on it {_loss(answer['advised'])}"
+        words += f"with feedback on it {after}"
+    elif before == after:
+        words += f"with feedback on, set either way, it {after}"
     else:
-        words += f"so set it {_loss(answer['suited'])}; with I as advised it {_loss(answer['advised'])}"
+        words += f"set as without the dropper it {before}; with I as advised it {after}"
     return f"{words}; with feedback off it {_loss(answer['off'])}."
 
 
@@ -94,8 +98,8 @@ def _loss(response: Response) -> str:
         return "stalls"
     kept = 1.0 - response["end_share"]
     if kept >= SAME:
-        return f"loses {number(100 * kept, 2)} % of its speed for good"
-    return f"dips by {number(100 * response['dip_share'], 2)} % and comes back"
+        return f"loses {quantity(100 * kept, '%', 2)} of its speed for good"
+    return f"dips by {quantity(100 * response['dip_share'], '%', 2)} and comes back"
 
 
 def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
