@@ -22,8 +22,8 @@ from buildsheets.physics.parts import preferred_at_or_above
 from buildsheets.physics.pwm import Waveform, periodic_current
 from buildsheets.physics.starting import start_steps
 
-HEAT_STEPS = np.unique(np.round(np.linspace(1, SPEED_STEPS, 12)).astype(int)) - 1
-"""Places of the steps over which the worst heat of an offered bank is sought."""
+HEAT_STEPS = np.arange(SPEED_STEPS - 1, 0, -3)[::-1]
+"""Places of the steps over which the worst heat of an offered bank is sought; the top step is one of them."""
 SLOW_PULSES = 1000.0
 """Frequency below which pulses heat a motor noticeably more than smooth current does [Hz]. Common practice."""
 HALF_STEP = SPEED_STEPS // 2
