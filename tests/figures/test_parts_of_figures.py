@@ -252,7 +252,7 @@ def test_glance_of_a_bare_record_is_not_known(build_from):
 
 
 @pytest.mark.parametrize(
-    ("prototype", "level"), [("12 mph", "caution"), ("42 mph", "note"), ("52 mph", "ok"), ("90 mph", "note")]
+    ("prototype", "level"), [("12 mph", "caution"), ("42 mph", "note"), ("50 mph", "ok"), ("55 mph", "note"), ("90 mph", "note")]
 )
 def test_top_speed_against_the_prototype(figures_of: Work, prototype: str, level: str):
     figures = figures_of({"prototype.top_speed": prototype})

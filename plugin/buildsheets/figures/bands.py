@@ -45,7 +45,7 @@ def spread_figures(spread: Spread | None, next_reading: NextReading | None) -> S
         return None
     rows, explained = spread.causes()
     low, high = percentiles(spread.top_mph, BAND)
-    width = float((high - low) / (high + low))
+    width = float((high - low) / (high + low)) if high > 0 else None
     narrow = _narrowing(rows, next_reading)
     return SpreadFigures(
         samples=spread.samples.count,
@@ -69,7 +69,9 @@ def _narrowing(rows: Sequence[tuple[str, str, float]], next_reading: NextReading
     return Narrowing(name=name, label=label, share=share, how_to_measure=how)
 
 
-def _finding(width: float, narrow: Narrowing | None) -> str:
+def _finding(width: float | None, narrow: Narrowing | None) -> str:
+    if width is None:
+        return "Within its tolerances it hardly runs at the top step."
     words = f"The top speed is good to about ±{plain(100 * width, 2)} %."
     if narrow is None:
         return words

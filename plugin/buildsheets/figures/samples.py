@@ -92,8 +92,9 @@ class Samples:
         return len(self.drawn)
 
     def bus_voltage(self, steps: NDArray[np.intp]) -> Array:
-        """Volts of the on phase, shape (samples, steps); steps count from 1."""
-        return self.top_voltage * (self.source.bus_voltage[steps - 1] / self.source.top_voltage)
+        """Volts of the on phase; steps count from 1, shape (steps,) or (samples, 1)."""
+        full = self.source.top_voltage
+        return self.top_voltage * (self.source.bus_voltage[steps - 1] / full if full else 1.0)
 
     def chain(self, loads: Sequence[Array], series: Sequence[Array], pairs: int, steps: NDArray[np.intp]) -> Chain:
         """Return the chains of all samples under several loads, one below the other: shape (loads × samples, steps).

@@ -254,12 +254,11 @@ def _first_step(samples: Samples, load: Array, state: Running, steps: Steps) -> 
     low, high = np.zeros((samples.count, 1), dtype=int), np.full((samples.count, 1), NEVER)
     while np.any(high - low > 1):
         middle = np.maximum((low + high) // 2, 1)
-        place = middle - 1
         wave = _standing(
             samples,
-            samples.source.duty[place],
-            samples.top_voltage * samples.source.bus_voltage[place] / samples.source.top_voltage,
-            _between(state.resistance, steps, place + 1),
+            samples.source.duty[middle - 1],
+            samples.bus_voltage(middle),
+            _between(state.resistance, steps, middle),
         )
         moves = samples.emf_constant * wave.peak_current > samples.breakaway_torque + load
         moves &= samples.emf_constant * wave.mean_current > samples.running_torque + load
