@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from buildsheets.figures.format import Figures, Missing
-from buildsheets.figures.ledger import NOTHING_WANTING
+from buildsheets.figures.ledger import HOW_TO_FIND, NOTHING_WANTING
 from buildsheets.records import models
 
 WITH_SPEED = (
@@ -23,35 +23,52 @@ WITH_SPEED = (
     "decoder.peak_margin_band",
     "spread",
     "decoder.curve",
+    "decoder.advised_error_mph",
     "highest_volts",
     "sound",
     "haulage",
     "feedback",
+    "options",
     "stay_alive.hold_time_s",
 )
 """Figures that are worked out together with the running speed."""
-LATER = ("options",)
-"""Figures that this version leaves empty."""
-
-VERSION = "version"
-"""Name of the entry for them."""
 
 
 def measurable(figures: Figures) -> list[Missing]:
-    """Return what the builder can find out: neither what a later version brings nor what is empty by rights."""
-    return [entry for entry in figures["missing"] if entry["name"] not in (VERSION, NOTHING_WANTING)]
-
-
-def later_version() -> Missing:
-    """Return the entry that owns up to what this version cannot do; no measurement fills it."""
-    return Missing(name=VERSION, needed_for=list(LATER), how_to_measure="This version does not work these out yet.")
+    """Return what the builder can find out; nothing would fill what is empty by rights."""
+    return [entry for entry in figures["missing"] if entry["name"] != NOTHING_WANTING]
 
 
 def settle(figures: Figures, record: models.Record) -> None:
     """Leave in `missing` only keys that wait: those still None, of parts that the locomotive has."""
+    for name, keys in _unnamed(figures, record).items():
+        _note(figures, name, keys)
     for entry in figures["missing"]:
         waiting = [key for key in entry["needed_for"] if _has(record, key) and _waits(figures, key.split("."))]
         entry["needed_for"] = waiting or entry["needed_for"]
+
+
+def _unnamed(figures: Figures, record: models.Record) -> dict[str, list[str]]:
+    """Figures that are empty because a whole part of the record is, which no single calculation sees."""
+    decoder, found = record.decoder, figures["decoder"]
+    gaps: dict[str, list[str]] = {}
+    if decoder is None and _may_have_decoder(record):
+        gaps["decoder"] = [*(f"decoder.{key}" for key, value in found.items() if value is None), "decoder.advised_error_mph"]
+    elif found["curve"] is not None and None in found["advised_error_mph"].values():
+        abilities = decoder.abilities if decoder else None
+        if abilities is None or None in (abilities.speed_table, abilities.top_voltage):
+            gaps["decoder.abilities"] = ["decoder.advised_error_mph"]
+    if record.prototype is None or record.prototype.type is None:
+        gaps["prototype.type"] = ["sound"]
+    return gaps
+
+
+def _note(figures: Figures, name: str, keys: list[str]) -> None:
+    for entry in figures["missing"]:
+        if entry["name"] == name:
+            entry["needed_for"].extend(key for key in keys if key not in entry["needed_for"])
+            return
+    figures["missing"].append(Missing(name=name, needed_for=keys, how_to_measure=HOW_TO_FIND[name]))
 
 
 def _has(record: models.Record, key: str) -> bool:
@@ -63,12 +80,17 @@ def _always(record: models.Record) -> bool:
     return True
 
 
+def _may_have_decoder(record: models.Record) -> bool:
+    return record.decoder is not None or record.supply is None or record.supply.direct_current is None
+
+
 def _may_meet_high_volts(record: models.Record) -> bool:
     return bool(record.supply and record.supply.highest) or record.decoder is not None
 
 
-def _is_steam(record: models.Record) -> bool:
-    return bool(record.prototype and record.prototype.type is models.Traction.STEAM)
+def _may_be_steam(record: models.Record) -> bool:
+    kind = record.prototype.type if record.prototype else None
+    return kind is None or kind is models.Traction.STEAM
 
 
 def may_have_feedback(record: models.Record) -> bool:
@@ -80,11 +102,12 @@ def may_have_feedback(record: models.Record) -> bool:
 
 
 _PARTS: dict[str, Callable[[models.Record], bool]] = {
-    "decoder.curve": lambda record: record.decoder is not None,
+    "decoder.curve": _may_have_decoder,
+    "decoder.advised_error_mph": _may_have_decoder,
     "dropper": lambda record: record.dropper is not None,
     "feedback": may_have_feedback,
     "highest_volts": _may_meet_high_volts,
-    "sound": _is_steam,
+    "sound": _may_be_steam,
     "stay_alive.hold_time_s": lambda record: record.stay_alive is not None,
 }
 

@@ -21,6 +21,7 @@ HOW_TO_FIND = {
     "supply.direct_current": "DC meter across the rails at full throttle with the locomotive running.",
     "dropper.resistor.rating": "Read the rating from the bag, or measure the body and compare with the series' sizes.",
     "dropper.resistor.resistance": "Read the colour bands, or ohm-meter across one part with power off.",
+    "decoder": "Name the decoder, and give from its leaflet its ratings, its pulses and what can be set.",
     "decoder.continuous_current": "Look up the motor rating in the leaflet of the decoder.",
     "decoder.peak_current": "Look up the short-time rating in the leaflet of the decoder.",
     "prototype.top_speed": "Look up the top speed in service of the full-size locomotive.",
@@ -80,6 +81,7 @@ HOW_TO_FIND = {
     "target.speed": "Choose the scale speed it should reach, such as the line's limit.",
     "decoder.abilities": "Look up in the decoder's leaflet which CVs it has.",
     "address": "Choose the number it is called by, often its running number.",
+    "prototype.type": "Say what drives the full-size locomotive: steam, diesel, electric or railcar.",
     "prototype.cylinders": "Count the cylinders of the full-size locomotive.",
 }
 """How a builder finds each value of the record. Common practice; details in the manual."""
