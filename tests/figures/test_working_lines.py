@@ -35,6 +35,8 @@ SUMS = {
     "temperature of one resistor",
     "temperature of one resistor, shaft held until nothing rises any more",
     "current with the shaft held, full on",
+    "mean volts that CV5 asks for",
+    "time to stop from the top step that CV4 is chosen for",
     "motor speed",
     "scale speed",
 }

@@ -24,12 +24,13 @@ from buildsheets.figures.format import (
 )
 from buildsheets.figures.instead import instead
 from buildsheets.figures.ledger import Ledger
-from buildsheets.figures.momentum import momentum_row, recommended_rates
+from buildsheets.figures.momentum import BRAKING, momentum_row, recommended_rates, stopping_time
 from buildsheets.figures.solving import Solved
 from buildsheets.numerals import engineering, given, quantity
 from buildsheets.numerals import number as plain
 from buildsheets.physics import cvs
 from buildsheets.physics.feedback import saturation_step
+from buildsheets.physics.scales import MPH
 from buildsheets.records import models
 
 ABILITY_WORDS = {
@@ -90,10 +91,11 @@ def advise(record: models.Record, solved: Solved, figures: Figures, ledger: Ledg
         target["instead"] = instead(solved, fitted, figures)
         rows += [*_curve_rows(fitted), *_trim_rows(fitted, abilities), *_cut_off_rows(fitted, abilities)]
         _judge_reach(fitted, ledger)
+        _show(fitted, ledger)
     rates = _rates(fitted, abilities)
     rows += [] if rates is None else [
         (3, rates[0], "starting takes half as long again as stopping"),
-        (4, rates[1], f"brakes like {given(2.5, 'm/s²')} at full size"),
+        (4, rates[1], f"brakes like {given(BRAKING, 'm/s²')} at full size"),
     ]
     target["advised"] = [_advised(cv, value, why, values) for cv, value, why in sorted(rows)]
     target["configuration"] = _configuration_figures(configured, values)
@@ -197,6 +199,30 @@ def _judge_reach(fitted: Fitted, ledger: Ledger) -> None:
             f"Even with full drive (CV5 at {cvs.FULL_DRIVE}) it stays at {plain(100 * wanted.response.top / wanted.speed, 2)} % of the "
             "wanted speed with the stated train; the curve is worked out for what there is.",
         )
+
+
+def _show(fitted: Fitted, ledger: Ledger) -> None:
+    wanted = fitted.wanted
+    if fitted.points is not None and 5 in fitted.points.values:
+        value = fitted.points.values[5]
+        ledger.work(
+            "Decoder settings",
+            "mean volts that CV5 asks for",
+            "V = V_b × CV5 / 255",
+            f"{plain(wanted.bus)} × {value} / {cvs.FULL_DRIVE}",
+            float(cvs.drive_volts(value, wanted.bus)),
+            "V",
+            "NMRA S-9.2.2",
+        )
+    ledger.work(
+        "Decoder settings",
+        "time to stop from the top step that CV4 is chosen for",
+        "t = v / a × 126 / step",
+        f"{plain(wanted.line.speed)} × {MPH} / {BRAKING} × {cvs.SPEED_STEPS} / {wanted.line.at_step}",
+        stopping_time(wanted.line.speed, wanted.line.at_step),
+        "s",
+        "braking at full size: common practice",
+    )
 
 
 # Momentum

@@ -167,7 +167,7 @@ def _open_loop(solved: Solved, motor: WorkingMotor, source: Source, stall: int) 
     known = FULL_DRIVE * source.duty
     more = np.union1d(GRID[stall < GRID], [float(stall)])
     distance = np.min(np.abs(more[:, None] - known), axis=1)
-    more = more[(distance > NEAR) | (np.isin(more, (stall, FULL_DRIVE)) & (distance > 0.0))]
+    more = more[(distance > NEAR) | ((more == FULL_DRIVE) & (distance > 0.0))]
     levels, emf = np.array([*known, 0.0, stall - 1.0]), np.array([*running.solution.emf, 0.0, 0.0])
     if more.size:
         others = replace(source, duty=more / FULL_DRIVE, bus_voltage=np.full(more.size, source.top_voltage))

@@ -16,9 +16,14 @@ START_OVER_STOP = 1.5
 """Time to start over time to stop. Common practice."""
 
 
+def stopping_time(speed_mph: float, at_step: int) -> float:
+    """Return the time from the top step to rest [s] that brakes from a scale speed, reached at a step, by the rule."""
+    return speed_mph * MPH / BRAKING * SPEED_STEPS / at_step
+
+
 def recommended_rates(speed_mph: float, at_step: int) -> tuple[int, int]:
-    """Return CV3 and CV4 that brake from a scale speed, reached at a step, as hard as the rule says; at least 1 each."""
-    stop = speed_mph * MPH / BRAKING * SPEED_STEPS / at_step
+    """Return CV3 and CV4 for that time; at least 1 each."""
+    stop = stopping_time(speed_mph, at_step)
     return max(momentum_rate(START_OVER_STOP * stop), 1), max(momentum_rate(stop), 1)
 
 

@@ -6,19 +6,8 @@ from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import CurveAdvice, Figures, FittedCurve
 from buildsheets.numerals import in_speed_unit, speed
-from buildsheets.sheet.charts import (
-    LETTERING,
-    SETTINGS,
-    STEPS,
-    STYLES,
-    WIDTH,
-    Chart,
-    EndLabel,
-    blank_values,
-    finish,
-    label_ends,
-)
-from buildsheets.sheet.svg import ACCENT, INK
+from buildsheets.sheet.charts import SETTINGS, STEPS, STYLES, WIDTH, Chart, EndLabel, blank_values, finish, label_ends
+from buildsheets.sheet.svg import ACCENT, INK, LETTERING
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
