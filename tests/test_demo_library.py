@@ -9,11 +9,14 @@ from __future__ import annotations
 import json
 import re
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from buildsheets.figures import work_out
+from buildsheets.figures import Figures, work_out
+from buildsheets.numerals import unbroken
 from buildsheets.records.library import Build, LibraryRecords, load_library
 from buildsheets.records.models import Record, Resistor, SpurStage, WormStage
 from buildsheets.records.schema import record_schema
@@ -114,6 +117,91 @@ def test_worms_have_sound_teeth(records: dict[str, Record]) -> None:
                 teeth = stage.driven if isinstance(stage.driven, int) else stage.driven.teeth
                 assert teeth is not None
                 assert 12 <= teeth <= 40  # common practice in these scales
+
+
+FILLED_SOMEWHERE = (
+    "format", "slug", "title",
+    "assumed.name", "assumed.value", "assumed.unit", "assumed.why",
+    "missing.name", "missing.needed_for", "missing.how_to_measure",
+    "gearing.ratio", "gearing.efficiency",
+    "gearing.stages.kind", "gearing.stages.driver_teeth", "gearing.stages.driven_teeth", "gearing.stages.ratio",
+    "gearing.stages.contact_ratio", "gearing.stages.working_pressure_angle_deg", "gearing.stages.backlash_mm",
+    "gearing.stages.undercut", "gearing.stages.verdict",
+    "motor.resistance_ohm", "motor.emf_constant_v_s_per_rad", "motor.inductance_h", "motor.running_torque_n_m",
+    "motor.breakaway_torque_n_m", "motor.stall_current_a", "motor.no_load_rpm",
+    "motor.winding_power_w", "motor.winding_temperature_c", "motor.stall_time_limit_s",
+    "drive.bus_voltage_v", "drive.pwm_frequency_hz", "drive.off_mode",
+    "dropper.resistance_ohm", "dropper.diode_pairs", "dropper.worst_step", "dropper.running_power_w", "dropper.power_each_w",
+    "dropper.stall_power_w", "dropper.resistor_temperature_c", "dropper.diode_temperature_c", "dropper.stall_temperature_c",
+    "dropper.share_of_rating",
+    "speed.step", "speed.duty", "speed.scale_mph", "speed.scale_km_h", "speed.true_mm_per_s", "speed.motor_rpm",
+    "speed.mean_current_a", "speed.rms_current_a", "speed.motor_voltage_v", "speed.dropper_power_w",
+    "speed.top_scale_mph", "speed.top_scale_mph_band",
+    "start.start_step", "start.stall_step", "start.creep_from_step",
+    "feedback.reading_fraction", "feedback.visible_from_step", "feedback.saturation_step", "feedback.cut_off_step",
+    "feedback.mechanical_time_constant_ms", "feedback.integral_scale",
+    "haulage.tractive_force_n", "haulage.slip_limit_n", "haulage.vehicles_level", "haulage.vehicles_on_grade",
+    "haulage.vehicles_on_straight_grade", "haulage.curve_resistance_n",
+    "decoder.settings.cv", "decoder.settings.name", "decoder.settings.value", "decoder.settings.why",
+    "decoder.locked_rotor_current_a", "decoder.continuous_margin", "decoder.peak_margin",
+    "sound.chuffs_per_second",
+    "speakers.joined_impedance_ohm", "speakers.power_each_w",
+    "lamps.needed_ohm", "lamps.fitted_current_a", "stay_alive.hold_time_s", "stay_alive.charging_current_a",
+    "curves.name", "curves.load", "curves.grade", "curves.feedback", "curves.dropper", "curves.direction", "curves.scale_mph",
+    "cost.total", "cost.currency", "cost.priced", "cost.unpriced",
+    "working.formula", "working.numbers", "working.result",
+    "verdicts.subject", "verdicts.level", "verdicts.message",
+    "curves.scale_mph_low", "curves.scale_mph_high",
+    "hold_points.id", "hold_points.quantity", "hold_points.unit", "hold_points.low", "hold_points.high",
+    "calibration", "options", "decoder.advised", "feedback.loop", "feedback.tuning",
+)  # fmt: skip
+"""Keys of the figures that the demo library must fill, each in at least one record; add a key when a build can fill it."""
+
+
+@pytest.fixture(scope="module")
+def worked_out(library: LibraryRecords) -> list[Figures]:
+    return [work_out(build) for build in library.builds]
+
+
+def _values(value: Any, path: list[str]) -> Iterator[Any]:
+    """What stands under a dotted key; of a list of groups, in any of them."""
+    if isinstance(value, list) and path:
+        for entry in value:
+            yield from _values(entry, path)
+    elif path and isinstance(value, dict):
+        yield from _values(value[path[0]], path[1:])  # a key that is no figure at all is an error of this list
+    elif not path:
+        yield value
+
+
+def _is_filled(value: Any) -> bool:
+    if isinstance(value, list | dict | str):
+        return bool(value) and not (isinstance(value, list) and all(entry is None for entry in value))
+    return value is not None
+
+
+@pytest.mark.parametrize("key", FILLED_SOMEWHERE)
+def test_the_demo_library_fills_every_figure(key: str, worked_out: list[Figures]) -> None:
+    assert any(_is_filled(value) for figures in worked_out for value in _values(figures, key.split(".")))
+
+
+def test_a_figure_that_no_build_fills_is_noticed() -> None:
+    assert not _is_filled([None, None])
+    assert not _is_filled([])
+    assert not _is_filled("")
+    assert _is_filled(0)
+    assert _is_filled(False)
+    assert list(_values({"a": [{"b": None}, {"b": 2}]}, ["a", "b"])) == [None, 2]
+    with pytest.raises(KeyError):
+        list(_values({"a": {"b": 1}}, ["a", "c"]))
+
+
+def test_sentences_keep_numbers_with_their_units(worked_out: list[Figures]) -> None:
+    for figures in worked_out:
+        said = [verdict["message"] for verdict in figures["verdicts"]]
+        said += [word for line in figures["glance"] for word in (line["value"], line["sentence"])]
+        said += [line["numbers"] for line in figures["working"]] + [entry["why"] for entry in figures["assumed"]]
+        assert [text for text in said if unbroken(text) != text] == []
 
 
 def _running(library: LibraryRecords) -> list[Build]:
