@@ -14,13 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 ALIKE = 0.9
-"""Correlation from which two values cannot be told apart, common practice."""
+"""Correlation, or likeness of effect, from which two values cannot be told apart. Common practice."""
 TOLD = 0.7
 """Share of its earlier spread below which readings have told something of a value, common practice."""
 SEEN = 1.0
 """Signal over noise from which readings see a direction: they then say more than was known before. Definition."""
-PART_OF_TRADE = 0.35
-"""Least share of a value in a direction to be named with it; three equal parts have 0.58 each. Common practice."""
+HEARD = 0.5
+"""Signal over noise from which readings would say something of a value if all others were known. Common practice."""
 DOUBTFUL = 0.01
 """Chance of misfits as large as these, below which the model does not describe the readings. Common practice."""
 TOLERANCE = 1e-4
@@ -203,20 +203,19 @@ def trades(found: Fit) -> list[list[int]]:
 
     Notes
     -----
-    Directions of the readings' signal alone, without earlier knowledge, that stay below `SEEN`, among values which the
-    readings would each see if the others were known.
+    By pairs, from the readings' signal alone, without earlier knowledge: each of the two is heard if all else is known, and
+    both do nearly the same to the readings, so that their difference hardly shows: the cosine between the two columns is
+    above `ALIKE`. Pairs with a value in common make one group.
     """
-    heard = np.flatnonzero(np.linalg.norm(found.signal, axis=0) > SEEN)
-    if heard.size < 2:
-        return []
-    _, strength, directions = np.linalg.svd(found.signal[:, heard])
-    strength = np.pad(strength, (0, heard.size - strength.size))
-    groups = []
-    for value, direction in zip(strength, directions, strict=True):
-        parts = heard[np.abs(direction) > PART_OF_TRADE]
-        if value < SEEN and parts.size > 1:
-            groups.append([int(part) for part in parts])
-    return groups
+    size = np.linalg.norm(found.signal, axis=0)
+    heard = [int(place) for place in np.flatnonzero(size > HEARD)]
+    groups: list[set[int]] = []
+    for pair in combinations(heard, 2):
+        one, other = (found.signal[:, place] / size[place] for place in pair)
+        if abs(one @ other) > ALIKE:
+            touching = [group for group in groups if group & set(pair)]
+            groups = [group for group in groups if group not in touching] + [set(pair).union(*touching)]
+    return sorted(sorted(group) for group in groups)
 
 
 def directions_seen(found: Fit) -> int:
