@@ -26,8 +26,10 @@ PROBE_ERROR = 2.0
 """Of a thin thermocouple pressed on a small part [K]; common practice."""
 BENCH_SHARE = 0.5
 """Share of the nominal volts at which the motor is tried alone; common practice."""
-RUN_STEPS = (32, 64, SPEED_STEPS)
-"""Steps of the timed runs, of those that every sample moves at."""
+RUN_STEPS = (32, 64, 96, SPEED_STEPS)
+"""Steps a timed run may be taken at."""
+MOST_RUNS = 3
+"""Of them, those that every sample moves at: the lowest and the top one."""
 SLOWEST_RUN = 0.5
 """Scale speed below which a run is not worth timing [mph]; common practice."""
 BLANK = "…"
@@ -236,10 +238,9 @@ def _track(record: models.Record, spread: Spread, bench: _Bench) -> Iterator[Hol
 def _timed_runs(record: models.Record, spread: Spread, bench: _Bench) -> Iterator[HoldPoint]:
     fan, scale = spread.light, spread.samples.scale
     error, length = TIMING_ERRORS[bench.timing], given(bench.run_length, "m")
-    for step in RUN_STEPS:
+    moving = [step for step in RUN_STEPS if step in fan.steps and float(np.min(fan.at(step))) >= SLOWEST_RUN]
+    for step in (*moving[: MOST_RUNS - 1], *moving[MOST_RUNS - 1 :][-1:]):
         speeds = fan.at(step)
-        if float(np.min(speeds)) < SLOWEST_RUN:
-            continue
         low, high, middle = _window(bench.run_length / (speeds * MPH / scale), DISTANCE_ERROR / bench.run_length, error)
         yield HoldPoint(
             id=f"timed-run-{step}",

@@ -24,7 +24,7 @@ from buildsheets.records import models
 
 GRID = (1, 4, 8, 12, 16, 24, 32, 48, 64, 80, 96, 112, 126)
 """Steps at which every sample is solved; between them a band is drawn straight, measured from the curve."""
-COARSE_GRID = (1, 16, 32, 64, 126)
+COARSE_GRID = (1, 16, 32, 64, 96, 126)
 """The same for the curves beside the first."""
 DIODE_GRIDS = ((1, 16, 32, 64, 126), (32, 64, 126))
 """Both for a diode string, which takes some twenty times as long."""
