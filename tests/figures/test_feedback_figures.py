@@ -10,9 +10,13 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from feedback_of import seen
 
 from buildsheets.figures import Figures
 from buildsheets.figures.gaps import measurable
+from buildsheets.figures.heating import dropper_figures
+from buildsheets.figures.ledger import Ledger
+from buildsheets.records.library import Build
 
 Work = Callable[..., Figures]
 
@@ -36,9 +40,9 @@ def test_bank_and_bare_motor_are_read_true(figures_of: Work):
         assert found["bypass_offered_ohm"] is None
 
 
-def test_string_hides_the_slow_motor_and_a_bypass_shows_it(figures_of: Work):
-    hidden = feedback(figures_of(STRING))
-    bypassed = feedback(figures_of({**STRING, "dropper.diodes": {"pairs": 3, "bypass": "1 kohm"}}))
+def test_string_hides_the_slow_motor_and_a_bypass_shows_it(build_with: Callable[..., Build]):
+    hidden = seen(build_with(STRING)).feedback
+    bypassed = seen(build_with({**STRING, "dropper.diodes": {"pairs": 3, "bypass": "1 kohm"}})).feedback
     assert hidden["visible_from_step"] > 5
     assert hidden["reading_fraction"][0] < 0.05
     assert hidden["visible_from_step_with_bypass"] == 1
@@ -107,12 +111,12 @@ def test_cv10_only_where_the_decoder_has_it(figures_of: Work):
     assert feedback(figures_of(ON))["cut_off_cv10"] is None
 
 
-def test_feedback_is_shown_where_it_matters(figures_of: Work):
-    assert not feedback(figures_of())["shown"]
-    assert feedback(figures_of(ON))["shown"]
-    assert feedback(figures_of(KNOWN))["shown"]
-    assert figures_of({"decoder.abilities": {"feedback": "false"}})["feedback"] is None
-    names = [entry["name"] for entry in figures_of({"feedback": {"on": "false"}})["assumed"]]
+def test_feedback_is_shown_where_it_matters(build_with: Callable[..., Build]):
+    assert not seen(build_with()).feedback["shown"]
+    assert seen(build_with(ON)).feedback["shown"]
+    assert seen(build_with(KNOWN)).feedback["shown"]
+    assert seen(build_with({"decoder.abilities": {"feedback": "false"}})).found is None
+    names = [entry["name"] for entry in seen(build_with({"feedback": {"on": "false"}})).ledger.assumed]
     assert names == ["feedback.full_emf", "feedback.input", "feedback.sample.every"]
 
 
@@ -130,28 +134,34 @@ def test_the_curve_with_feedback_on_joins_chart_and_card(figures_of: Work):
     assert all(row["feedback_on_scale_mph"] is None for row in off["speed_card"])
 
 
-def test_the_volts_it_aims_at_can_be_given(figures_of: Work):
-    figures = figures_of({"feedback": {"on": "true", "input": "100 kohm", "full_emf": "10 V", "sample": {"every": "10 ms"}}})
-    assert figures["assumed"] == []
-    found, per_volt = feedback(figures), figures["speed"]["top_scale_mph"] / feedback(figures)["emf_v"][-1]
-    assert found["closed_loop_scale_mph"][62] == pytest.approx(5.0 / found["reading_fraction"][62] * per_volt, rel=1e-4)
+def test_the_volts_it_aims_at_can_be_given(build_with: Callable[..., Build]):
+    of = seen(build_with({"feedback": {"on": "true", "input": "100 kohm", "full_emf": "10 V", "sample": {"every": "10 ms"}}}))
+    assert of.ledger.assumed == []
+    found, top = of.feedback, of.solved.top_mph
+    assert top is not None
+    assert found["closed_loop_scale_mph"] is not None
+    held = 5.0 / found["reading_fraction"][62] * top / found["emf_v"][-1]
+    assert found["closed_loop_scale_mph"][62] == pytest.approx(held, rel=1e-4)
 
 
-def test_a_hidden_motor_is_held_too_fast_and_given_all_earlier(figures_of: Work):
+def test_a_hidden_motor_is_held_too_fast_and_given_all_earlier(build_with: Callable[..., Build]):
     """The decoder steers by the reading: what three pairs keep back is added to what it holds."""
-    hidden = feedback(figures_of({**ON, **STRING}))
-    bypassed = feedback(figures_of({**ON, **STRING, "dropper.diodes": {"pairs": 3, "bypass": "1 kohm"}}))
-    assert hidden["closed_loop_scale_mph"][9] > 1.5 * bypassed["closed_loop_scale_mph"][9]
-    assert hidden["saturation_step"] < bypassed["saturation_step"]
-    verdicts = figures_of({**ON, **STRING})["verdicts"]
-    assert any(v["subject"] == "feedback reading" and v["level"] == "caution" for v in verdicts)
+    hidden = seen(build_with({**ON, **STRING}))
+    bypassed = seen(build_with({**ON, **STRING, "dropper.diodes": {"pairs": 3, "bypass": "1 kohm"}}))
+    slow, true = (of.feedback["closed_loop_scale_mph"] for of in (hidden, bypassed))
+    assert slow is not None
+    assert true is not None
+    assert slow[9] > 1.5 * true[9]
+    assert hidden.feedback["saturation_step"] < bypassed.feedback["saturation_step"]
+    assert hidden.judged("feedback reading") == ["caution"]
+    assert bypassed.judged("feedback reading") == []
 
 
 @pytest.mark.parametrize(("window", "warned"), [("0.3 ms", True), ("2 ms", False)])
-def test_a_window_too_short_for_the_current_to_die_is_cautioned(figures_of: Work, window: str, warned: bool):
-    figures = figures_of({"feedback": {"on": "true", "sample": {"every": "10 ms", "window": window}}})
-    assert feedback(figures)["winding_decay_ms"] == pytest.approx(5 * 6.0 / 44.5)
-    assert any(v["subject"] == "feedback window" and v["level"] == "caution" for v in figures["verdicts"]) is warned
+def test_a_window_too_short_for_the_current_to_die_is_cautioned(build_with: Callable[..., Build], window: str, warned: bool):
+    of = seen(build_with({"feedback": {"on": "true", "sample": {"every": "10 ms", "window": window}}}))
+    assert of.feedback["winding_decay_ms"] == pytest.approx(5 * 6.0 / 44.5)
+    assert of.judged("feedback window") == ["caution"] * warned
 
 
 def test_nulls_that_no_measurement_fills_say_why(figures_of: Work):
@@ -164,7 +174,24 @@ def test_nulls_that_no_measurement_fills_say_why(figures_of: Work):
 
 
 @pytest.mark.parametrize(("cv2", "warned"), [(70, True), (4, False)])
-def test_a_lifted_start_is_too_fast_a_crawl_under_feedback(figures_of: Work, cv2: int, warned: bool):
+def test_a_lifted_start_is_too_fast_a_crawl_under_feedback(build_with: Callable[..., Build], cv2: int, warned: bool):
     """CV2 / 255 of full speed at step 1, NMRA S-9.2.2 (source opened); that feedback does the starting is common practice."""
-    figures = figures_of({**ON, "decoder_settings": [{"cv": 2, "value": cv2}]})
-    assert any(v["subject"] == "feedback crawl" for v in figures["verdicts"]) is warned
+    of = seen(build_with({**ON, "decoder_settings": [{"cv": 2, "value": cv2}]}))
+    assert of.judged("feedback crawl") == ["caution"] * warned
+
+
+def test_a_bypass_counts_in_the_running_current_too(build_with: Callable[..., Build]):
+    """It takes U² / R_b, U about three silicon drops, and lets more current past at standstill (computed)."""
+    plain, bypassed = (
+        seen(build_with({**STRING, "dropper.diodes": {"pairs": 3, **across}})).solved for across in ({}, {"bypass": "100 ohm"})
+    )
+    for of in (plain, bypassed):
+        assert of.running is not None
+        assert of.series is not None
+    assert bypassed.mph[60] > plain.mph[60]
+    assert bypassed.top_mph == pytest.approx(plain.top_mph, rel=0.02)
+    ledger = Ledger()
+    found = dropper_figures(bypassed.record, bypassed.series, bypassed.motor, bypassed.source, bypassed.running, ledger)
+    assert 0.5 * (3 * 0.7) ** 2 / 100 < found["bypass_power_w"] < (3 * 0.9) ** 2 / 100
+    assert any("across the diodes" in line["name"] for line in ledger.working)
+    assert dropper_figures(plain.record, plain.series, plain.motor, plain.source, plain.running, ledger)["bypass_power_w"] is None

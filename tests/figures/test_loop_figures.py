@@ -11,26 +11,34 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from feedback_of import Seen, seen
 
-from buildsheets.figures import Figures
+from buildsheets.figures import feedback
+from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.solving import solve
 from buildsheets.figures.watching import HALF_STEP
+from buildsheets.records.library import Build
 
-Work = Callable[..., Figures]
+Work = Callable[..., Seen]
 
 ON = {"feedback": {"on": "true", "input": "100 kohm", "sample": {"every": "10 ms"}}}
 HEAVY = {"train.vehicles": 20, "train.grade": "1 in 20"}
 
 
-def loop(figures: Figures) -> dict[str, Any]:
-    assert figures["feedback"] is not None
-    found = figures["feedback"]["loop"]
+@pytest.fixture
+def seen_with(build_with: Callable[..., Build]) -> Work:
+    return lambda changes=None: seen(build_with(changes))
+
+
+def loop(of: Seen) -> dict[str, Any]:
+    found = of.feedback["loop"]
     assert found is not None
     return dict(found)
 
 
 @pytest.mark.parametrize("mode", ["coast", "brake", "open"])
-def test_less_integral_runs_less_far_past(figures_of: Work, mode: str):
-    found = loop(figures_of({**ON, "decoder.off_mode": mode}))
+def test_less_integral_runs_less_far_past(seen_with: Work, mode: str):
+    found = loop(seen_with({**ON, "decoder.off_mode": mode}))
     start = found["start"]
     assert found["p_ratio"] == 1.0
     assert found["i_ratio"] < 1.0
@@ -43,60 +51,57 @@ def test_less_integral_runs_less_far_past(figures_of: Work, mode: str):
     assert found["phase_margin_deg"][1] > found["phase_margin_deg"][0] > 45.0
 
 
-def test_feedback_holds_the_grade(figures_of: Work):
-    figures = figures_of(ON)
-    grade = loop(figures)["grade"]
+def test_feedback_holds_the_grade(seen_with: Work, build_with: Callable[..., Build]):
+    grade = loop(seen_with(ON))["grade"]
     assert grade["event"] == f"Meeting 1 in 60 at step {HALF_STEP}"
     assert grade["advised"]["end_share"] == pytest.approx(1.0, abs=0.01)
     assert grade["advised"]["dip_share"] < 1.0 - grade["off"]["end_share"]
-    # with feedback off the curve on the grade says the same as the answer's end: other code, same steady state
-    level, climb = (next(c for c in figures["curves"] if c["name"] == name) for name in ("as built", "as built, 1 in 60"))
-    steady = climb["scale_mph"][HALF_STEP - 1] / level["scale_mph"][HALF_STEP - 1]
+    # with feedback off the solver on the grade says the same as the answer's end: other code, same steady state
+    record = build_with(ON).record
+    level, climb = (solve(record, Ledger(), graded=graded).mph for graded in (False, True))
+    assert level is not None
+    assert climb is not None
+    steady = climb[HALF_STEP - 1] / level[HALF_STEP - 1]
     assert grade["off"]["end_share"] == pytest.approx(steady, abs=0.01)
 
 
-def test_a_motor_at_its_end_is_not_flattered(figures_of: Work):
-    figures = figures_of({**ON, **HEAVY})
+def test_a_motor_at_its_end_is_not_flattered(seen_with: Work):
+    figures = seen_with({**ON, **HEAVY})
     grade = loop(figures)["grade"]
     assert 0.0 < grade["advised"]["end_share"] < 0.98
-    assert any(v["subject"] == "feedback on the grade" for v in figures["verdicts"])
-    stalled = figures_of({**ON, "train.vehicles": 40, "train.grade": "1 in 20"})
+    assert figures.judged("feedback on the grade") == ["note"]
+    stalled = seen_with({**ON, "train.vehicles": 40, "train.grade": "1 in 20"})
     assert loop(stalled)["grade"]["advised"]["stalls"]
-    assert any("stalls" in v["message"] and v["level"] == "caution" for v in stalled["verdicts"] if v["subject"] == "feedback on the grade")
+    assert stalled.judged("feedback on the grade") == ["caution"]
 
 
-def test_bare_motor_has_one_setting(figures_of: Work):
-    found = loop(figures_of({**ON, "dropper": None}))
+def test_bare_motor_has_one_setting(seen_with: Work):
+    found = loop(seen_with({**ON, "dropper": None}))
     assert found["i_ratio"] == pytest.approx(1.0)
     assert found["start"]["suited"] == found["start"]["advised"]
 
 
-def test_steps_beyond_the_cut_off_are_not_shown(figures_of: Work):
-    found = loop(figures_of({"feedback": {"on": "true", "cut_off_step": 40}}))
+def test_steps_beyond_the_cut_off_are_not_shown(seen_with: Work):
+    found = loop(seen_with({"feedback": {"on": "true", "cut_off_step": 40}}))
     assert found["step"] == 30
 
 
-def test_level_line_and_unweighed_loco_say_what_they_lack(figures_of: Work):
-    figures = figures_of({**ON, "train.grade": None})
+def test_level_line_and_unweighed_loco_say_what_they_lack(seen_with: Work):
+    figures = seen_with({**ON, "train.grade": None})
     assert loop(figures)["grade"] is None
-    assert any(e["name"] == "train.grade" and "feedback.loop.grade" in e["needed_for"] for e in figures["missing"])
-    unweighed = figures_of({**ON, "model.mass": None})
-    assert unweighed["feedback"] is not None
-    assert unweighed["feedback"]["loop"] is None
-    assert any(e["name"] == "model.mass" and "feedback.loop" in e["needed_for"] for e in unweighed["missing"])
+    assert any(e["name"] == "train.grade" and "feedback.loop.grade" in e["needed_for"] for e in figures.ledger.missing)
+    unweighed = seen_with({**ON, "model.mass": None})
+    assert unweighed.feedback["loop"] is None
+    assert any(e["name"] == "model.mass" and "feedback.loop" in e["needed_for"] for e in unweighed.ledger.missing)
 
 
-def test_only_where_feedback_is_a_matter(figures_of: Work):
-    silent, unable = figures_of()["feedback"], figures_of({**ON, "decoder.abilities": {"feedback": "false"}})["feedback"]
-    assert silent is not None
-    assert unable is not None
+def test_only_where_feedback_is_a_matter(seen_with: Work):
+    silent, unable = seen_with().feedback, seen_with({**ON, "decoder.abilities": {"feedback": "false"}}).feedback
     assert silent["loop"] is silent["tuning"] is unable["loop"] is unable["tuning"] is None
 
 
-def test_answers_cost_milliseconds(figures_of: Work, monkeypatch: pytest.MonkeyPatch):
+def test_answers_cost_milliseconds(seen_with: Work, monkeypatch: pytest.MonkeyPatch):
     """Goal of the design: ten; the bound leaves room for a busy machine."""
-    from buildsheets.figures import feedback
-
     spent: list[float] = []
     real = feedback.loop_figures
 
@@ -108,5 +113,5 @@ def test_answers_cost_milliseconds(figures_of: Work, monkeypatch: pytest.MonkeyP
 
     monkeypatch.setattr(feedback, "loop_figures", timed)
     for _ in range(3):
-        figures_of(ON)
+        seen_with(ON)
     assert min(spent) < 0.05

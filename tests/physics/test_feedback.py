@@ -8,6 +8,7 @@ common practice.
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -54,6 +55,30 @@ def test_share_is_bounded_even_and_raised_by_emf_and_bypass(emf, series, measuri
 def test_impossible_parts_are_refused(wrong) -> None:
     with pytest.raises(ValueError, match="must be above zero"):
         feedback.reading_share(*wrong)
+
+
+def test_bypass_may_come_with_the_card_and_is_not_counted_twice() -> None:
+    """One resistor across three pairs is a third of it across each (computed)."""
+    card = replace(SILICON, bypass=1000.0 / 3)
+    given = feedback.reading_share([0.1, 5.0], 16.0, 100e3, 3, SILICON, 1000.0)
+    assert feedback.reading_share([0.1, 5.0], 16.0, 100e3, 3, card) == pytest.approx(given, rel=1e-12)
+    assert feedback.reading_share([0.1, 5.0], 16.0, 100e3, 3, card, 1000.0) == pytest.approx(given, rel=1e-12)
+
+
+@given(
+    st.floats(0.0, 20.0), st.floats(0.0, 200.0), st.floats(1e3, 1e7), st.integers(0, 8),
+    st.sampled_from([SILICON, SCHOTTKY]), st.sampled_from([100.0, 1000.0, 1e6, np.inf]),
+)
+def test_emf_behind_a_reading_is_the_reading_turned_round(emf, series, measuring, pairs, card, bypass) -> None:
+    reading = feedback.sensed_voltage(emf, series, measuring, pairs, card, bypass)
+    assert feedback.emf_behind(reading, series, measuring, pairs, card, bypass) == pytest.approx(emf, rel=1e-7, abs=1e-9)
+
+
+def test_a_reading_below_zero_is_refused() -> None:
+    with pytest.raises(ValueError, match="must not be negative"):
+        feedback.emf_behind(-0.1, 16.0)
+    with pytest.raises(ValueError, match="must be above zero"):
+        feedback.emf_behind(0.1, 16.0, 0.0)
 
 
 def test_visible_from_the_step_after_the_last_hidden_one() -> None:

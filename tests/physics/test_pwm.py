@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -25,7 +27,8 @@ inductances = st.floats(1e-6, 20e-3)
 frequencies = st.floats(40.0, 40e3)
 modes = st.sampled_from(MODES)
 pair_counts = st.integers(0, 5)
-cards = st.sampled_from((SILICON, SCHOTTKY))
+BYPASSED = replace(SILICON, bypass=330.0)
+cards = st.sampled_from((SILICON, SCHOTTKY, BYPASSED, replace(SCHOTTKY, bypass=2000.0)))
 few = settings(max_examples=60, deadline=None, derandomize=True)
 
 
@@ -68,7 +71,9 @@ def test_mean_current_falls_with_emf_and_rises_with_duty(resistance, inductance,
 @given(emfs, resistances, inductances, frequencies, modes, pair_counts, cards)
 def test_energy_closes_and_means_are_ordered(emf, resistance, inductance, frequency, mode, pairs, card):
     case = periodic_current(STEPS, 13.0, emf, resistance, inductance, frequency, mode, 0.7, pairs, card)
-    turned_over = case.resistive_power + np.abs(case.emf_power) + case.mean_diode_power + case.freewheel_power
+    turned_over = (
+        case.resistive_power + np.abs(case.emf_power) + case.mean_diode_power + case.mean_bypass_power + case.freewheel_power
+    )
     assert np.all(np.abs(case.energy_balance()) <= 1e-6 * turned_over + 1e-11)
     rounding = 1e-9 * 13.0 / resistance
     assert np.all(case.rms_current >= case.mean_abs_current - rounding)
@@ -202,6 +207,9 @@ def second_road(duty, emf, resistance, inductance, frequency, mode, pairs, card,
         (0.3, 5.0, 20.0, 3e-3, 200.0, "brake", 1, SILICON, 3),
         (0.6, 2.0, 20.0, 3e-3, 2000.0, "open", 2, SILICON, 2),
         (0.5, 3.0, 25.0, 2e-3, 2000.0, "brake", 2, SCHOTTKY, 12),
+        (0.4, 3.0, 20.0, 3e-3, 100.0, "coast", 3, BYPASSED, 2),
+        (0.6, 2.0, 30.0, 3e-3, 5000.0, "coast", 3, BYPASSED, 20),
+        (0.1, 0.5, 20.0, 3e-3, 100.0, "brake", 3, BYPASSED, 2),
     ],
 )
 def test_agrees_with_time_integration(duty, emf, resistance, inductance, frequency, mode, pairs, card, periods):

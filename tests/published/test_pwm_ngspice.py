@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import os
 import shutil
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from ngspice import netlists
 
-from buildsheets.physics.diodes import SCHOTTKY, SILICON
+from buildsheets.physics.diodes import SCHOTTKY, SILICON, DiodeCard
 from buildsheets.physics.pwm import Waveform, periodic_current
 
 HEAD, TABLE = netlists.read_table()
@@ -26,8 +27,14 @@ def solved(row: netlists.Row) -> Waveform:
     return periodic_current(
         row.duty, row.bus_voltage, row.emf, row.winding_resistance + row.dropper_resistance, row.inductance,
         row.frequency, row.off_mode, row.freewheel_drop, row.diode_pairs,
-        SCHOTTKY if row.diode == "schottky" else SILICON,
+        card_of(row),
     )
+
+
+def card_of(row: netlists.Row) -> DiodeCard:
+    """Return the row's diode; a resistor across n pairs is an n-th of it across each."""
+    card = SCHOTTKY if row.diode == "schottky" else SILICON
+    return replace(card, bypass=row.bypass_resistance / row.diode_pairs) if row.bypass_resistance else card
 
 
 def compare(row: netlists.Row, measured: dict[str, float], share: float) -> None:
@@ -36,7 +43,9 @@ def compare(row: netlists.Row, measured: dict[str, float], share: float) -> None
         assert float(getattr(ours, name)) == pytest.approx(measured[name], rel=share, abs=LEAKAGE), name
     leaked = LEAKAGE * row.bus_voltage
     assert float(ours.bus_power) == pytest.approx(measured["bus_power"], rel=share, abs=leaked)
-    assert float(ours.mean_diode_power) == pytest.approx(measured["string_power"], rel=share, abs=leaked)
+    taken = float(ours.mean_diode_power + ours.mean_bypass_power)
+    assert taken == pytest.approx(measured["string_power"], rel=share, abs=leaked)
+    assert float(ours.mean_bypass_power) == pytest.approx(measured["bypass_power"], rel=share, abs=leaked)
 
 
 def test_table_covers_what_it_must():
@@ -46,6 +55,7 @@ def test_table_covers_what_it_must():
         ours = [row for row in rows if row.off_mode == mode]
         assert any(row.diode_pairs for row in ours)
         assert any(row.dropper_resistance for row in ours)
+        assert any(row.bypass_resistance for row in ours)
         assert min(row.frequency for row in ours) <= 100.0
         assert max(row.frequency for row in ours) >= 40e3
         shares = np.array([float(solved(row).conduction_fraction) for row in ours])

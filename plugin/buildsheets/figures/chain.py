@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.ledger import Ledger
@@ -10,6 +10,7 @@ from buildsheets.numerals import number as plain
 from buildsheets.physics.diodes import SCHOTTKY, SILICON, THERMAL_VOLTAGE, DiodeCard, pair_voltage
 from buildsheets.physics.parts import bank_resistance
 from buildsheets.records import models
+from buildsheets.records.quantities import Quantity
 
 SHOWN_CURRENT = 0.1
 """Current of the worked line on the diode's drop [A], an ordinary motor current."""
@@ -80,7 +81,12 @@ def _card(dropper: models.Dropper, ledger: Ledger) -> DiodeCard:
         "V",
         card.source,
     )
-    return card
+    return card if dropper.diodes.bypass is None else _bypassed(card, dropper.diodes.pairs, dropper.diodes.bypass)
+
+
+def _bypassed(card: DiodeCard, pairs: int, across: Quantity) -> DiodeCard:
+    """One resistor across the string is an equal share of it across each pair."""
+    return replace(card, bypass=across.value / pairs, source=f"{card.source}; {across.text} across the string")
 
 
 def _text(dropper: models.Dropper) -> str:
@@ -96,5 +102,5 @@ def _text(dropper: models.Dropper) -> str:
             part += f", {dropper.in_series} in series"
         words.append(part)
     if dropper.diodes is not None:
-        words.append(f"{dropper.diodes.pairs} anti-parallel diode pairs")
+        words.append(f"{dropper.diodes.pairs} anti-parallel diode {'pair' if dropper.diodes.pairs == 1 else 'pairs'}")
     return " with ".join(words)

@@ -77,8 +77,8 @@ def feedback_figures(record: models.Record, solved: Solved, ledger: Ledger) -> F
 
 
 def _figures(record: models.Record, watched: Watched, held: Held | None, saturation: int | None, cut_off: int) -> Feedback:
-    share = watched.share(watched.bypass)
-    offered = watched.series.pairs > 0 and math.isinf(watched.bypass)
+    share = watched.share()
+    offered = watched.series.pairs > 0 and math.isinf(watched.series.card.bypass)
     bypassed = watched.share(physics.BYPASS_RESISTANCE) if offered else None
     decay = physics.current_decay_time(watched.motor.inductance, watched.motor.resistance + watched.series.resistance)
     return Feedback(

@@ -57,6 +57,7 @@ def dropper_figures(
         running_power_w=None,
         power_each_w=None,
         stall_power_w=None,
+        bypass_power_w=None,
         resistor_temperature_c=None,
         diode_temperature_c=None,
         stall_temperature_c=None,
@@ -73,6 +74,7 @@ def dropper_figures(
     bank = _bank(dropper, series, running, crowding, ledger)
     string = _string(dropper, series, running, crowding, ledger)
     _fill(figures, series, running, bank, string)
+    figures["bypass_power_w"] = _bypass_power(dropper, running, ledger)
     current = locked_rotor_current(motor, source, series)
     figures["stall_power_w"] = float(droppers.bank_power(current, series.resistance)) + series.pairs * current * float(
         pair_voltage(current, series.card)
@@ -188,6 +190,25 @@ def pairs_in_body(string: models.DiodeString) -> int:
     return 2 if string.diode is not None and string.diode.package == "bridge" else 1
 
 
+def _bypass_power(dropper: models.Dropper, running: Running, ledger: Ledger) -> float | None:
+    """Heat in the resistor across the string at the step where it is most [W]; None without one."""
+    across = dropper.diodes.bypass if dropper.diodes else None
+    if across is None:
+        return None
+    power = running.solution.waveform.mean_bypass_power
+    place = int(np.argmax(power))
+    ledger.work(
+        "Heat",
+        f"power in the resistor across the diodes at step {place + 1}",
+        "P = U_rms² / R_b",
+        f"{plain(math.sqrt(float(power[place]) * across.value))}² / {plain(across.value)}",
+        float(power[place]),
+        "W",
+        "Ohm's law; volts of the string from its characteristic",
+    )
+    return float(power[place])
+
+
 def _worst(part: _Part) -> int:
     """Place of the hottest step: warm air counts as well as power; by power where the temperature is not known."""
     return int(np.argmax(part.power_each if np.isnan(part.temperature).all() else part.temperature))
@@ -198,7 +219,8 @@ def _fill(figures: DropperFigures, series: Series, running: Running, bank: _Part
     if main is None:
         return
     place = _worst(main)
-    total = running.rms_current**2 * series.resistance + running.solution.waveform.mean_diode_power
+    wave = running.solution.waveform
+    total = running.rms_current**2 * series.resistance + wave.mean_diode_power + wave.mean_bypass_power
     figures["worst_step"] = place + 1
     figures["running_power_w"] = float(total[place])
     figures["power_each_w"] = float(main.power_each[place])

@@ -185,7 +185,10 @@ def _at(temperature: Array, given: Chain, *, settled: bool = True) -> Running:
     copper = wave.rms_current**2 * resistance
     friction = given.friction_torque * solution.emf / given.emf_constant
     elsewhere = (
-        wave.rms_current**2 * given.series_resistance + wave.mean_diode_power + given.internal_drop * wave.bus_current
+        wave.rms_current**2 * given.series_resistance
+        + wave.mean_diode_power
+        + wave.mean_bypass_power
+        + given.internal_drop * wave.bus_current
     )
     air = warmth.room + warmth.shell_resistance * (copper + friction + elsewhere)
     return Running(

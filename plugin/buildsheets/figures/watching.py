@@ -56,7 +56,6 @@ class Watched:
     train: Train
     running: Running
     measuring: float
-    bypass: float
     aim: float  # reading it steers for where its curve is at full [V]
 
     @property
@@ -74,8 +73,8 @@ class Watched:
         """Winding as warm as each step makes it, and resistor bank [ohm]."""
         return self.running.resistance + self.series.resistance
 
-    def share(self, bypass: float) -> Array:
-        """Reading over EMF at the steady EMF of each step [1], with a bypass [ohm] across the string."""
+    def share(self, bypass: float | None = None) -> Array:
+        """Reading over EMF at the steady EMF of each step [1], with the string's own bypass or another [ohm]."""
         return physics.reading_share(
             self.emf, self.resistance, self.measuring, self.series.pairs, self.series.card, bypass
         )
@@ -84,14 +83,14 @@ class Watched:
         """What is read of EMFs [V], the winding as warm as a step makes it."""
         resistance = float(self.resistance[step - 1])
         return physics.sensed_voltage(
-            emf, resistance, self.measuring, self.series.pairs, self.series.card, self.bypass
+            emf, resistance, self.measuring, self.series.pairs, self.series.card
         )
 
     @property
     def wanted_emf(self) -> Array:
         """True EMF at which the reading is what the decoder aims at, over the steps [V]."""
         return physics.emf_behind(
-            self.target, self.resistance, self.measuring, self.series.pairs, self.series.card, self.bypass
+            self.target, self.resistance, self.measuring, self.series.pairs, self.series.card
         )
 
     def full_emf(self) -> float:
@@ -136,6 +135,4 @@ def watch(record: models.Record, solved: Solved, ledger: Ledger) -> Watched | No
             "feedback.input", "measuring resistance of the decoder", physics.MEASURING_RESISTANCE, "ohm", "a usual divider"
         )
     )
-    diodes = record.dropper.diodes if record.dropper else None
-    bypass = diodes.bypass.value if diodes and diodes.bypass else math.inf
-    return Watched(solved, motor, source, series, train, running, measuring, bypass, aim)
+    return Watched(solved, motor, source, series, train, running, measuring, aim)

@@ -9,6 +9,14 @@ diode power over a phase are integrals over the current of the same kind. Nothin
 knee of the diodes, over which the chain's time constant falls from a millisecond to nanoseconds, asks for no
 fine mesh.
 
+A resistor Rb across the string takes a current of its own. In the level w of the diodes, with s = B sinh w the current
+through them and n RS their own resistance, all currents and volts stay sums of the same two terms:
+
+    string volts U = A w + n RS s,    current i = s + U / Rb = (A / Rb) w + k s,    k = 1 + n RS / Rb
+    driving voltage taken up, U + R i = (A + R A / Rb) w + (n RS + R k) s
+
+so only the current per level differs; without the resistor A / Rb is zero and k is one.
+
 Two changes of variable make the integrands smooth enough for one Gauss-Legendre rule. The diodes' own level
 w = asinh(i / B) straightens the knee. The final current of a phase, which is never reached, is a pole of the
 integrand; so all is written in the distance d = w_final - w, the pole's share is integrated in closed form, and
@@ -21,12 +29,12 @@ driving voltage at the end over driving voltage at the start.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from buildsheets.physics.diodes import THERMAL_VOLTAGE, DiodeCard
+from buildsheets.physics.diodes import THERMAL_VOLTAGE, DiodeCard, junction_level
 from buildsheets.physics.drive_period import Array, DrivePeriod, PeriodMeans
 
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(24)
@@ -36,6 +44,9 @@ SMALLEST_DRIVE = 1e-9  # [V]
 SMALLEST_DISTANCE = 1e-13  # in the diodes' level [1]
 NEARLY_THERE = 60.0  # exp(-60) of the way is left: the current has arrived
 
+ROUGH = 1e-6  # distance below which a difference of levels has too few digits to start from
+REFINING_STEPS = 3
+
 MOST_STEPS = 60
 # Newton squares its error: the step after one this small is below rounding, so it need not be looked at.
 LAST_STEP = 1e-8
@@ -43,34 +54,55 @@ LAST_STEP = 1e-8
 
 @dataclass(frozen=True)
 class _Flow:
-    """One phase of the chain: its constants and the level its current tends to; arrays (n,), A and B scalars."""
+    """One phase of the chain: its constants and the level its current tends to; arrays (n,), B and bypass scalars."""
 
-    resistance: Array
+    resistance: Array  # volts taken up per ampere through the diodes [ohm]
     inductance: Array
-    junction: float
+    junction: Array  # volts taken up per level [V]
     scale: float
+    leak: float  # current past the diodes per level [A]
+    share: float  # total current per ampere through the diodes, but for the leak [1]
     final: Array
     duration: Array
 
     @property
     def final_current(self) -> Array:
-        return self.scale * np.sinh(self.final)
+        return self.current_at(self.final)
+
+    @property
+    def final_conductance(self) -> Array:
+        """Current per level, close to the final one [A]."""
+        return self.leak + self.share * self.scale * np.cosh(self.final)
 
     @property
     def final_rate(self) -> Array:
         """Seconds per henry and e-fold of distance, close to the final level [1/ohm]."""
-        conductance = self.scale * np.cosh(self.final)
-        return conductance / (self.junction + self.resistance * conductance)
+        return self.final_conductance / (self.junction + self.resistance * self.scale * np.cosh(self.final))
+
+    @property
+    def final_voltage(self) -> Array:
+        """Voltage that the final level takes up [V]."""
+        return self.junction * self.final + self.resistance * self.scale * np.sinh(self.final)
+
+    def current_at(self, level: Array) -> Array:
+        """Return the current [A] at a level of the diodes."""
+        return self.leak * level + self.share * self.scale * np.sinh(level)
 
     def current(self, distance: Array) -> Array:
         """Return the current [A] at a distance from the final level."""
-        return self.scale * np.sinh(self.final - distance)
+        return self.current_at(self.final - distance)
+
+    def level(self, current: Array) -> Array:
+        """Return the level at a current [A]."""
+        if not self.leak:
+            return np.arcsinh(current / self.scale)
+        return np.copysign(junction_level(np.abs(current), self.leak, self.share * self.scale), current)
 
     def pick(self, rows: NDArray[np.bool_]) -> _Flow:
         """Return some rows of the flow."""
-        return _Flow(
-            self.resistance[rows], self.inductance[rows], self.junction, self.scale, self.final[rows],
-            self.duration[rows],
+        return replace(
+            self, resistance=self.resistance[rows], inductance=self.inductance[rows], junction=self.junction[rows],
+            final=self.final[rows], duration=self.duration[rows],
         )
 
 
@@ -86,12 +118,13 @@ class _Course:
 
 @dataclass(frozen=True)
 class _Integrals:
-    """Integrals over time of current, its square, the diodes' level, and level times current; arrays (n,)."""
+    """Integrals over time of current, its square, the diodes' level, level times current, its square; arrays (n,)."""
 
     charge: Array
     square: Array
     level: Array
     work: Array
+    level_square: Array
 
 
 @dataclass(frozen=True)
@@ -102,7 +135,7 @@ class _Nodes:
     level: Array
     chord: Array  # (final current - current) / distance [A]
     drive: Array  # driving voltage / distance [V]
-    density: Array  # B cosh w, current per level [A]
+    density: Array  # current per level [A]
 
 
 def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> PeriodMeans:
@@ -124,7 +157,7 @@ def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> Perio
     mean = (on_sum.charge + off_sum.charge) / length
     # Where hardly any current flows, rounding may leave a square below zero.
     square = np.maximum((on_sum.square + off_sum.square) / length, 0.0)
-    junction, series = on.flow.junction, pairs * card.series_resistance
+    string = _String(pairs, card, on.flow)
     peak, lowest = on.flow.current(on.end), on.flow.current(on.start)
     driven = (period.on_voltage > 0.0) | (not period.one_way)
     flowing = driven & ((peak > 0.0) | (lowest < 0.0))
@@ -137,35 +170,52 @@ def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> Perio
         lowest=np.where(rests, 0.0, lowest),
         conduction_fraction=np.where(flowing, np.where(rests, (on.time + off.time) / length, 1.0), 0.0),
         slope=np.where(driven, _charge_slope(on, off, rests) / length, 0.0),
-        diode_voltage=junction * (on_sum.level + off_sum.level) / length + series * mean,
-        diode_power=junction * (on_sum.work + off_sum.work) / length + series * square,
+        diode_voltage=string.voltage((on_sum.level + off_sum.level) / length, mean),
         converged=converged,
+        **string.powers(
+            (on_sum.work + off_sum.work) / length, square, (on_sum.level_square + off_sum.level_square) / length
+        ),
     )
+
+
+class _String:
+    """Diodes and their bypass, for the means of what they take up."""
+
+    def __init__(self, pairs: int, card: DiodeCard, flow: _Flow) -> None:
+        self.junction, self.series = pairs * card.emission * THERMAL_VOLTAGE, pairs * card.series_resistance
+        self.bypass, self.leak, self.share = pairs * card.bypass, flow.leak, flow.share
+
+    def voltage(self, level: Array, current: Array) -> Array:
+        """Return the mean voltage [V] from the means of level and total current."""
+        return self.junction * level + self.series * (current - self.leak * level) / self.share
+
+    def powers(self, work: Array, square: Array, level_square: Array) -> dict[str, Array]:
+        """Return the powers of diodes and bypass [W] from the means of level times current and of both squares."""
+        through = (work - self.leak * level_square) / self.share  # level times current through the diodes
+        own_square = np.maximum((square - 2.0 * self.leak * work + self.leak**2 * level_square) / self.share**2, 0.0)
+        volts_square = self.junction**2 * level_square + 2.0 * self.junction * self.series * through + self.series**2 * own_square
+        return {
+            "diode_power": self.junction * through + self.series * own_square,
+            "bypass_power": volts_square / self.bypass,
+        }
 
 
 def _flow(period: DrivePeriod, voltage: Array, duration: Array, pairs: int, card: DiodeCard) -> _Flow:
     """Return one phase as the search sees it."""
-    resistance = period.resistance + pairs * card.series_resistance
-    junction = pairs * card.emission * THERMAL_VOLTAGE
+    series, bypass = pairs * card.series_resistance, pairs * card.bypass
+    share = 1.0 + series / bypass
+    resistance = period.resistance * share + series
+    volts = pairs * card.emission * THERMAL_VOLTAGE
+    leak = volts / bypass
+    junction = volts + period.resistance * leak
     scale = 2.0 * card.saturation_current
     final = _rest_level(voltage, resistance, junction, scale)
-    return _Flow(resistance, period.resistance * period.time_constant, junction, scale, final, duration)
+    return _Flow(resistance, period.resistance * period.time_constant, junction, scale, leak, share, final, duration)
 
 
-def _rest_level(voltage: Array, resistance: Array, junction: float, scale: float) -> Array:
-    """Return the diodes' level at which resistance and diodes together take up a steady voltage.
-
-    Either of them alone would need a higher level, and from above Newton's steps on this convex sum only fall.
-    """
-    size = np.abs(voltage)
-    level = np.minimum(size / junction, np.arcsinh(size / (resistance * scale)))
-    for _ in range(MOST_STEPS):
-        excess = resistance * scale * np.sinh(level) + junction * level - size
-        step = excess / (resistance * scale * np.cosh(level) + junction)
-        level = level - step
-        if np.all(np.abs(step) <= 4.0 * np.finfo(float).eps * level):
-            break
-    return np.copysign(level, voltage)
+def _rest_level(voltage: Array, resistance: Array, junction: Array, scale: float) -> Array:
+    """Return the diodes' level at which resistance and diodes together take up a steady voltage."""
+    return np.copysign(junction_level(np.abs(voltage), junction, resistance * scale), voltage)
 
 
 def _one_way(
@@ -228,19 +278,16 @@ def _search(on: _Flow, off: _Flow, least: Array) -> tuple[_Course, _Course, NDAr
 
 def _cycle(on: _Flow, off: _Flow, start: Array) -> tuple[_Course, _Course]:
     """Return the courses of a period that begins with a given current."""
-    rise = _advance(on, np.maximum(on.final - np.arcsinh(start / on.scale), SMALLEST_DISTANCE))
+    rise = _advance(on, np.maximum(on.final - on.level(start), SMALLEST_DISTANCE))
     fall = _advance(off, np.minimum(off.final - (on.final - rise.end), -SMALLEST_DISTANCE))
     return rise, fall
 
 
 def _mean_drive_current(on: _Flow, off: _Flow) -> Array:
     """Return the current that the mean of both phases' voltages would drive [A]: exact for fast pulses."""
-    def voltage(flow: _Flow) -> Array:
-        return flow.resistance * flow.final_current + flow.junction * flow.final
-
     total = on.duration + off.duration
-    mean = (voltage(on) * on.duration + voltage(off) * off.duration) / total
-    return on.scale * np.sinh(_rest_level(mean, on.resistance, on.junction, on.scale))
+    mean = (on.final_voltage * on.duration + off.final_voltage * off.duration) / total
+    return on.current_at(_rest_level(mean, on.resistance, on.junction, on.scale))
 
 
 def _advance(flow: _Flow, start: Array) -> _Course:
@@ -268,12 +315,28 @@ def _advance(flow: _Flow, start: Array) -> _Course:
 
 def _distance_of(flow: _Flow, way: Array) -> Array:
     """Return the distance in level at which the current is `way` [A] short of its final value, to full digits."""
+    if flow.leak:
+        return _distance_beside_bypass(flow, way)
     final, current = flow.final_current / flow.scale, (flow.final_current - way) / flow.scale
     a, b = np.abs(final), np.abs(current)
     root_a, root_b = np.sqrt(1.0 + a**2), np.sqrt(1.0 + b**2)
     lesser = np.minimum(a + root_a, b + root_b)
     near = np.log1p(np.abs(way) / flow.scale * (1.0 + (a + b) / (root_a + root_b)) / lesser)
     return np.where(final * current >= 0.0, np.copysign(near, way), flow.final - np.arcsinh(current))
+
+
+def _distance_beside_bypass(flow: _Flow, way: Array) -> Array:
+    """Return the distance of a way [A] where a bypass takes its share: no closed form, so the last digits by Newton.
+
+    The difference of two levels is a start; the chord, formed without subtraction, gives the digits it lacks.
+    """
+    rough = flow.final - flow.level(flow.final_current - way)
+    near = np.abs(rough) < ROUGH
+    distance = np.where(near, way / flow.final_conductance, rough)
+    for _ in range(REFINING_STEPS):
+        at = _point(flow, distance)
+        distance = distance - (at.chord[:, 0] * distance - way) / at.density[:, 0]
+    return distance
 
 
 def _nodes(flow: _Flow, start: Array, end: Array) -> _Nodes:
@@ -290,8 +353,8 @@ def _point(flow: _Flow, distance: Array) -> _Nodes:
 def _parts(flow: _Flow, distance: Array) -> _Nodes:
     """Return the integrands' parts at distances (n, nodes).
 
-    The chord is B × 2 cosh(w_final - d/2) sinh(d/2) / d, all from one exponential. The chain does not know left
-    from right, so a falling phase is computed as its mirror image, where the exponential keeps its digits.
+    The diodes' chord is B × 2 cosh(w_final - d/2) sinh(d/2) / d, all from one exponential. The chain does not know
+    left from right, so a falling phase is computed as its mirror image, where the exponential keeps its digits.
     """
     size = np.abs(distance)
     growth = np.expm1(0.5 * size)
@@ -302,9 +365,9 @@ def _parts(flow: _Flow, distance: Array) -> _Nodes:
     return _Nodes(
         distance=distance,
         level=flow.final[:, None] - distance,
-        chord=chord,
-        drive=flow.junction + flow.resistance[:, None] * chord,
-        density=0.5 * flow.scale * (here + 1.0 / here),
+        chord=flow.leak + flow.share * chord,
+        drive=flow.junction[:, None] + flow.resistance[:, None] * chord,
+        density=flow.leak + flow.share * 0.5 * flow.scale * (here + 1.0 / here),
     )
 
 
@@ -341,7 +404,7 @@ def _integrate(course: _Course) -> tuple[_Integrals, Array]:
     second = _integrate_leg(flow, cut, course.end, course.time - first_time)
     total = _Integrals(
         first.charge + second.charge, first.square + second.square, first.level + second.level,
-        first.work + second.work,
+        first.work + second.work, first.level_square + second.level_square,
     )
     return total, np.abs(first.charge) + np.abs(second.charge)
 
@@ -361,6 +424,7 @@ def _integrate_leg(flow: _Flow, start: Array, end: Array, time: Array) -> _Integ
         square=final**2 * time - missing(at.chord * (final[:, None] + current)),
         level=final_level * time - missing(np.ones_like(at.chord)),
         work=final * final_level * time - missing(final[:, None] + at.level * at.chord),
+        level_square=final_level**2 * time - missing(final_level[:, None] + at.level),
     )
 
 
@@ -386,7 +450,7 @@ def _phase_slopes(course: _Course) -> tuple[Array, Array, Array]:
     flow, start, end = course.flow, course.start, course.end
     at, before, after = _nodes(flow, start, end), _point(flow, start), _point(flow, end)
     weight = at.density / at.drive**2
-    conductance = flow.scale * np.cosh(flow.final)
+    conductance = flow.final_conductance
     final_weight = conductance * (flow.final_rate / conductance) ** 2
     folds = _folds(course, at)
     # the double pole, ∫ weight/d², and the single one, ∫ chord weight/d

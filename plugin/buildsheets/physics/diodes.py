@@ -8,12 +8,14 @@ public simulator libraries (source opened); the temperature is the 300.15 K at w
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 BOLTZMANN = 1.380649e-23  # [J/K], exact in the SI
+MOST_STEPS = 60
 ELEMENTARY_CHARGE = 1.602176634e-19  # [C], exact in the SI
 CARD_TEMPERATURE = 300.15  # [K], the nominal temperature of SPICE cards
 THERMAL_VOLTAGE = BOLTZMANN * CARD_TEMPERATURE / ELEMENTARY_CHARGE  # [V], 0.0258649
@@ -35,6 +37,9 @@ class DiodeCard:
         RS [ohm].
     source
         Where the three numbers come from.
+    bypass
+        Resistor across a pair of them [ohm]; infinite for none. One resistor across a string of n pairs is the same as
+        an n-th of it across each.
     """
 
     name: str
@@ -42,6 +47,7 @@ class DiodeCard:
     emission: float
     series_resistance: float
     source: str
+    bypass: float = math.inf
 
 
 SILICON = DiodeCard(
@@ -55,7 +61,7 @@ SCHOTTKY = DiodeCard(
 
 
 def diode_voltage(current: ArrayLike, card: DiodeCard = SILICON) -> NDArray[np.float64]:
-    """Return the forward voltage of one diode [V] at 300.15 K.
+    """Return the forward voltage of one diode [V] at 300.15 K, whatever lies across it.
 
     Parameters
     ----------
@@ -81,20 +87,53 @@ def diode_voltage(current: ArrayLike, card: DiodeCard = SILICON) -> NDArray[np.f
 
 
 def pair_voltage(current: ArrayLike, card: DiodeCard = SILICON) -> NDArray[np.float64]:
-    """Return the voltage across two equal diodes back to back in parallel [V] at 300.15 K, odd in the current.
+    """Return the voltage across two equal diodes back to back in parallel [V] at 300.15 K, bypass included, odd in the current.
 
     Parameters
     ----------
     current
-        Current through the pair [A], either sign, any shape.
+        Current through pair and bypass [A], either sign, any shape.
     card
         Either diode of the pair.
 
     Notes
     -----
     The forward current of one less the leakage of the other is I = 2 IS sinh(V / (N Vt)), so
-    V = N Vt asinh(I / (2 IS)) + I RS; the leakage is too small to tell in RS.
+    V = N Vt asinh(I / (2 IS)) + I RS; the leakage is too small to tell in RS. A bypass R takes V / R beside it.
     """
     current = np.asarray(current, dtype=float)
+    if math.isfinite(card.bypass):
+        return np.copysign(_bypassed_voltage(np.abs(current), card), current)
     junction = card.emission * THERMAL_VOLTAGE * np.arcsinh(current / (2.0 * card.saturation_current))
     return junction + current * card.series_resistance
+
+
+def _bypassed_voltage(current: NDArray[np.float64], card: DiodeCard) -> NDArray[np.float64]:
+    """Return the voltage of a pair beside its bypass at a current that is not negative [V]."""
+    volts, leak = card.emission * THERMAL_VOLTAGE, 2.0 * card.saturation_current
+    level = junction_level(current, volts / card.bypass, leak * (1.0 + card.series_resistance / card.bypass))
+    return np.asarray(volts * level + card.series_resistance * leak * np.sinh(level))
+
+
+def junction_level(total: ArrayLike, slow: ArrayLike, steep: ArrayLike) -> NDArray[np.float64]:
+    """Return w of total = slow w + steep sinh w, the junction's level.
+
+    Parameters
+    ----------
+    total
+        Volts or amperes to be divided, not negative, any shape.
+    slow, steep
+        Above zero, in the same unit; broadcast.
+
+    Notes
+    -----
+    Either term alone would need a higher level, and from above Newton's steps on this convex sum only fall.
+    """
+    total, slow, steep = (np.asarray(v, dtype=float) for v in (total, slow, steep))
+    level = np.minimum(total / slow, np.arcsinh(total / steep))
+    for _ in range(MOST_STEPS):
+        step = (slow * level + steep * np.sinh(level) - total) / (slow + steep * np.cosh(level))
+        level = np.maximum(level - step, 0.0)
+        if np.all(np.abs(step) <= 4.0 * np.finfo(float).eps * level):
+            break
+    return level

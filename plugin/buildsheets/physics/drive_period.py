@@ -71,8 +71,8 @@ class PeriodMeans:
         Share of the period with current [1].
     slope
         Change of mean current with EMF [A/V].
-    diode_voltage, diode_power
-        Mean voltage across the diode string [V] and mean power in it [W].
+    diode_voltage, diode_power, bypass_power
+        Mean voltage across the diode string [V], mean power in its diodes and in the resistor across it [W].
     converged
         Whether the solution was found to the method's tolerance.
     """
@@ -87,6 +87,7 @@ class PeriodMeans:
     slope: Array
     diode_voltage: Array
     diode_power: Array
+    bypass_power: Array
     converged: NDArray[np.bool_]
 
 

@@ -15,7 +15,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from buildsheets.physics.diodes import SILICON, THERMAL_VOLTAGE, DiodeCard
+from buildsheets.physics.diodes import SILICON, THERMAL_VOLTAGE, DiodeCard, junction_level
 
 Array = NDArray[np.float64]
 
@@ -27,7 +27,6 @@ VISIBLE_SHARE = 0.5
 """Least share of the true EMF that counts as seeing the motor [1]; our choice: below it more is hidden than read."""
 DECAY_CONSTANTS = 5.0
 """Time constants L/R after which under 1 % of the winding's current is left [1]."""
-MOST_STEPS = 60
 
 
 def sensed_voltage(
@@ -36,7 +35,7 @@ def sensed_voltage(
     measuring_resistance: ArrayLike = MEASURING_RESISTANCE,
     diode_pairs: int = 0,
     diode_card: DiodeCard = SILICON,
-    bypass_resistance: ArrayLike = np.inf,
+    bypass_resistance: ArrayLike | None = None,
 ) -> Array:
     """Return the voltage a decoder reads at its output with the pulses stopped [V].
 
@@ -53,7 +52,7 @@ def sensed_voltage(
     diode_card
         The diode they are made of.
     bypass_resistance
-        Across the whole string [ohm]; infinite for none.
+        Across the whole string [ohm], infinite for none; where it is not given, that of the card.
 
     Raises
     ------
@@ -72,7 +71,7 @@ def reading_share(
     measuring_resistance: ArrayLike = MEASURING_RESISTANCE,
     diode_pairs: int = 0,
     diode_card: DiodeCard = SILICON,
-    bypass_resistance: ArrayLike = np.inf,
+    bypass_resistance: ArrayLike | None = None,
 ) -> Array:
     """Return what the decoder reads as a share of the true EMF [1]; at zero EMF the limit of ever smaller ones.
 
@@ -84,8 +83,9 @@ def reading_share(
     bypass, the loop is E = A w + B sinh w, where A = n N V_t (1 + r / R_b) and
     B = 2 I_S (r + n R_S (1 + r / R_b)). The reading is R_m times the current of string and bypass.
     """
+    across = _string_bypass(diode_pairs, diode_card) if bypass_resistance is None else bypass_resistance
     emf, series, measuring, bypass = np.broadcast_arrays(
-        *(np.asarray(v, dtype=float) for v in (emf, series_resistance, measuring_resistance, bypass_resistance))
+        *(np.asarray(v, dtype=float) for v in (emf, series_resistance, measuring_resistance, across))
     )
     _refuse_impossible(series, measuring, bypass, diode_pairs)
     loop = series + measuring
@@ -95,7 +95,7 @@ def reading_share(
     slow = junction * (1.0 + loop / bypass)
     leak = 2.0 * diode_card.saturation_current
     steep = leak * (loop + diode_pairs * diode_card.series_resistance * (1.0 + loop / bypass))
-    level = _junction_level(np.abs(emf), slow, steep)
+    level = junction_level(np.abs(emf), slow, steep)
     # sinh(w)/w: both currents and the EMF share the factor w, which leaves a share that is sound at zero.
     growth = np.where(level > 0.0, np.sinh(level) / np.where(level > 0.0, level, 1.0), 1.0)
     string_volts = junction + diode_pairs * diode_card.series_resistance * leak * growth
@@ -109,7 +109,7 @@ def emf_behind(
     measuring_resistance: ArrayLike = MEASURING_RESISTANCE,
     diode_pairs: int = 0,
     diode_card: DiodeCard = SILICON,
-    bypass_resistance: ArrayLike = np.inf,
+    bypass_resistance: ArrayLike | None = None,
 ) -> Array:
     """Return the true EMF behind a reading [V]: the inverse of `sensed_voltage`.
 
@@ -130,8 +130,9 @@ def emf_behind(
     The reading's current I = reading / R_m divides between string and bypass, I = A w + B sinh w with A = n N V_t / R_b
     and B = 2 I_S (1 + n R_S / R_b); the string's volts are then added.
     """
+    across = _string_bypass(diode_pairs, diode_card) if bypass_resistance is None else bypass_resistance
     reading, series, measuring, bypass = np.broadcast_arrays(
-        *(np.asarray(v, dtype=float) for v in (reading, series_resistance, measuring_resistance, bypass_resistance))
+        *(np.asarray(v, dtype=float) for v in (reading, series_resistance, measuring_resistance, across))
     )
     if np.any(reading < 0.0):
         raise ValueError("a reading must not be negative here")
@@ -141,24 +142,18 @@ def emf_behind(
         return np.asarray(reading + current * series)
     junction = diode_pairs * diode_card.emission * THERMAL_VOLTAGE
     resistance, leak = diode_pairs * diode_card.series_resistance, 2.0 * diode_card.saturation_current
-    level = _junction_level(current, np.maximum(junction / bypass, np.finfo(float).tiny), leak * (1.0 + resistance / bypass))
+    level = junction_level(current, np.maximum(junction / bypass, np.finfo(float).tiny), leak * (1.0 + resistance / bypass))
     return np.asarray(reading + current * series + junction * level + resistance * leak * np.sinh(level))
+
+
+def _string_bypass(diode_pairs: int, diode_card: DiodeCard) -> float:
+    """Return the resistor across the whole string that the card's own amounts to [ohm]; infinite for no pairs."""
+    return diode_pairs * diode_card.bypass if diode_pairs else np.inf
 
 
 def _refuse_impossible(series: Array, measuring: Array, bypass: Array, diode_pairs: int) -> None:
     if np.any(series < 0.0) or not np.all(measuring > 0.0) or not np.all(bypass > 0.0) or diode_pairs < 0:
         raise ValueError("measuring and bypass resistance must be above zero, series resistance and pairs not below")
-
-
-def _junction_level(emf: Array, slow: Array, steep: Array) -> Array:
-    """Return w of E = A w + B sinh w; from above, Newton's steps on this convex sum only fall."""
-    level = np.minimum(emf / slow, np.arcsinh(emf / steep))
-    for _ in range(MOST_STEPS):
-        step = (slow * level + steep * np.sinh(level) - emf) / (slow + steep * np.cosh(level))
-        level = np.maximum(level - step, 0.0)
-        if np.all(np.abs(step) <= 4.0 * np.finfo(float).eps * level):
-            break
-    return level
 
 
 def visible_from_step(share: ArrayLike) -> int | None:

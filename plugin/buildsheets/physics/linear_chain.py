@@ -44,6 +44,7 @@ def one_way_means(period: DrivePeriod) -> PeriodMeans:
         slope=np.where(never_rests, -1.0 / period.resistance, resting_slope),
         diode_voltage=np.zeros_like(mean),
         diode_power=np.zeros_like(mean),
+        bypass_power=np.zeros_like(mean),
         converged=_all_true(mean),
     )
 
@@ -70,6 +71,7 @@ def two_way_means(period: DrivePeriod) -> PeriodMeans:
         slope=-1.0 / period.resistance,
         diode_voltage=np.zeros_like(mean),
         diode_power=np.zeros_like(mean),
+        bypass_power=np.zeros_like(mean),
         converged=_all_true(mean),
     )
 

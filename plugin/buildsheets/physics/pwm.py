@@ -71,9 +71,9 @@ class Waveform:
         Mean voltage across the decoder's output [V]; the chain's EMF while no current flows.
     mean_diode_voltage
         Mean voltage across the diode string [V].
-    bus_power, resistive_power, emf_power, mean_diode_power, freewheel_power
-        Mean power from the bus (less what returns), into all resistance, into the EMF, into the diode string and into
-        the bridge's diodes [W].
+    bus_power, resistive_power, emf_power, mean_diode_power, mean_bypass_power, freewheel_power
+        Mean power from the bus (less what returns), into all resistance of the chain, into the EMF, into the string's
+        diodes, into the resistor across them and into the bridge's diodes [W].
     mean_current_slope
         Change of mean current with EMF [A/V].
     converged
@@ -95,6 +95,7 @@ class Waveform:
     resistive_power: Array
     emf_power: Array
     mean_diode_power: Array
+    mean_bypass_power: Array
     freewheel_power: Array
     mean_current_slope: Array
     converged: NDArray[np.bool_]
@@ -112,7 +113,7 @@ class Waveform:
     def energy_balance(self) -> Array:
         """Return the power from the bus that the sinks do not account for [W]; zero but for rounding."""
         return self.bus_power - (
-            self.resistive_power + self.emf_power + self.mean_diode_power + self.freewheel_power
+            self.resistive_power + self.emf_power + self.mean_diode_power + self.mean_bypass_power + self.freewheel_power
         )
 
 
@@ -176,7 +177,7 @@ def periodic_current(
     diode_pairs
         Number of anti-parallel diode pairs in series with the motor.
     diode_card
-        The diode they are made of.
+        The diode they are made of, with the resistor across a pair if there is one.
 
     Returns
     -------
@@ -381,6 +382,7 @@ def _waveform(chain: _Chain, emf: Array, means: PeriodMeans, shape: tuple[int, .
         "resistive_power": chain.resistance * means.mean_square,
         "emf_power": emf * mean,
         "mean_diode_power": means.diode_power,
+        "mean_bypass_power": means.bypass_power,
         "freewheel_power": diodes_passed * chain.freewheel_drop * means.off_current,
         "mean_current_slope": means.slope,
     }

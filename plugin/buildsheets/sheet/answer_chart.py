@@ -9,7 +9,6 @@ from buildsheets.numerals import in_speed_unit, number, quantity, speed
 from buildsheets.sheet.charts import (
     ACROSS,
     LEFT,
-    LETTERING,
     SETTINGS,
     STYLES,
     WIDTH,
@@ -19,7 +18,7 @@ from buildsheets.sheet.charts import (
     finish,
     label_ends,
 )
-from buildsheets.sheet.svg import MUTED
+from buildsheets.sheet.svg import LETTERING, MUTED
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

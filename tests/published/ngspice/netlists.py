@@ -27,7 +27,7 @@ import tempfile
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 
-GENERATOR_VERSION = 1
+GENERATOR_VERSION = 2
 TABLE = Path(__file__).with_name("pwm_table.csv")
 
 # Cards of public simulator libraries (source opened): the fit for 1N4007 found in most, and 1N5817 to 1N5819.
@@ -37,12 +37,12 @@ CARDS = {
 }
 SETTLING_CONSTANTS = 9  # exp(-9) of the first guess's error is left when measuring begins
 STEPS_A_PERIOD = 400
-MEASURES = ("mean_current", "rms_current", "mean_abs_current", "peak_current", "bus_power", "string_power")
+MEASURES = ("mean_current", "rms_current", "mean_abs_current", "peak_current", "bus_power", "string_power", "bypass_power")
 
 
 @dataclass(frozen=True)
 class Row:
-    """One case; volts, ohms, henries, hertz."""
+    """One case; volts, ohms, henries, hertz. A bypass of zero means none."""
 
     off_mode: str
     duty: float
@@ -55,6 +55,7 @@ class Row:
     freewheel_drop: float
     diode_pairs: int
     diode: str
+    bypass_resistance: float = 0.0
 
 
 # duty, EMF, winding, dropper, inductance, frequency, pairs, diode: kinds of model motors from flat cans and old open
@@ -99,6 +100,15 @@ def rows() -> list[Row]:
         Row("coast", 0.5, 9.0, 9.5, 16.0, 0.0, 5e-3, 100.0, 0.7, 0, ""),  # driven above the bus
         Row("brake", 0.3, 9.0, 9.5, 16.0, 0.0, 5e-3, 100.0, 0.7, 2, "silicon"),  # braking through the string
         Row("brake", 0.12, 13.0, 1.2, 16.0, 10.0, 5e-3, 100.0, 0.7, 2, "silicon"),  # EMF about at the knee
+        # a resistor across the string: usual, low, high, at a crawl and below the knee
+        Row("coast", 0.45, 12.9, 4.0, 40.0, 0.0, 9e-3, 100.0, 0.7, 3, "silicon", 1000.0),
+        Row("coast", 0.55, 12.9, 4.0, 16.0, 10.0, 5e-3, 20000.0, 0.7, 3, "silicon", 1000.0),
+        Row("brake", 0.10, 13.0, 0.8, 16.0, 0.0, 5e-3, 100.0, 0.7, 3, "silicon", 1000.0),
+        Row("brake", 0.50, 12.0, 3.0, 20.0, 0.0, 6e-3, 20000.0, 0.7, 4, "silicon", 220.0),
+        Row("open", 0.35, 14.5, 2.0, 30.0, 0.0, 0.45e-3, 16000.0, 0.7, 2, "silicon", 470.0),
+        Row("open", 0.60, 13.0, 5.0, 12.0, 0.0, 4e-3, 100.0, 0.9, 5, "silicon", 4700.0),
+        Row("coast", 0.12, 13.0, 0.3, 20.0, 0.0, 6e-3, 120.0, 0.7, 4, "schottky", 330.0),
+        Row("brake", 0.30, 9.0, 9.5, 16.0, 0.0, 5e-3, 100.0, 0.7, 2, "silicon", 1000.0),  # braking through string and bypass
     ]
 
 
@@ -122,7 +132,7 @@ def netlist(row: Row) -> str:
         ".model ideal D(IS=1e-6 N=0.005)",
         ".options reltol=1e-4 abstol=1e-10 method=gear temp=27 tnom=27",
         f".tran {period / STEPS_A_PERIOD} {settled + period} {settled - period} {period / STEPS_A_PERIOD} uic",
-        *_measures(row.diode_pairs, settled, settled + period),
+        *_measures(row, settled, settled + period),
         ".end",
     ]
     return "\n".join(lines) + "\n"
@@ -149,6 +159,8 @@ def _string(row: Row) -> list[str]:
         lines.append(f".model part D({CARDS[row.diode]})")
     for pair in range(row.diode_pairs):
         lines += [f"Df{pair} s{pair} s{pair + 1} part", f"Dr{pair} s{pair + 1} s{pair} part"]
+    if row.bypass_resistance:
+        lines.append(f"Rbypass s0 s{row.diode_pairs} {row.bypass_resistance}")
     return lines
 
 
@@ -158,15 +170,17 @@ def _first_guess(row: Row) -> float:
     return max(drive, 0.0) / (row.winding_resistance + row.dropper_resistance)
 
 
-def _measures(pairs: int, begin: float, end: float) -> list[str]:
-    span = f"from={begin} to={end}"
+def _measures(row: Row, begin: float, end: float) -> list[str]:
+    span, across = f"from={begin} to={end}", f"(v(s0)-v(s{row.diode_pairs}))"
+    conductance = 1.0 / row.bypass_resistance if row.bypass_resistance else 0.0
     return [
         f".meas tran mean_current AVG i(Vmeter) {span}",
         f".meas tran rms_current RMS i(Vmeter) {span}",
         f".meas tran mean_abs_current AVG par('abs(i(Vmeter))') {span}",
         f".meas tran peak_current MAX i(Vmeter) {span}",
         f".meas tran bus_power AVG par('-v(bus)*i(Vbus)') {span}",
-        f".meas tran string_power AVG par('(v(s0)-v(s{pairs}))*i(Vmeter)') {span}",
+        f".meas tran string_power AVG par('{across}*i(Vmeter)') {span}",
+        f".meas tran bypass_power AVG par('{across}*{across}*{conductance}') {span}",
     ]
 
 
