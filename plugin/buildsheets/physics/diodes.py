@@ -103,7 +103,7 @@ def pair_voltage(current: ArrayLike, card: DiodeCard = SILICON) -> NDArray[np.fl
     """
     current = np.asarray(current, dtype=float)
     if math.isfinite(card.bypass):
-        return np.copysign(_bypassed_voltage(np.abs(current), card), current)
+        return np.asarray(np.copysign(_bypassed_voltage(np.abs(current), card), current))
     junction = card.emission * THERMAL_VOLTAGE * np.arcsinh(current / (2.0 * card.saturation_current))
     return junction + current * card.series_resistance
 
@@ -136,4 +136,4 @@ def junction_level(total: ArrayLike, slow: ArrayLike, steep: ArrayLike) -> NDArr
         level = np.maximum(level - step, 0.0)
         if np.all(np.abs(step) <= 4.0 * np.finfo(float).eps * level):
             break
-    return level
+    return np.asarray(level)
