@@ -80,28 +80,6 @@ def test_textbook_example_2_path_and_sliding():
     assert approach + recess == pytest.approx(29.406e-3, abs=1e-6)
     assert (approach + recess) / cos(radians(20)) == pytest.approx(31.293e-3, abs=1e-6)
     assert approach * pinion_speed * (1 + 19 / 57) == pytest.approx(197.7e-3, abs=1e-4)
-    assert np.ceil(mesh.interference_limit(3)) == 15
-
-
-# Basis S (geometry notes), D.
-@pytest.mark.parametrize(("angle", "expected"), [(20, 17.097), (14.5, 31.903), (25, 11.198)])
-def test_rack_undercut_limit(angle, expected):
-    assert mesh.rack_undercut_limit(radians(angle)) == pytest.approx(expected, abs=1e-3)
-
-
-# Basis M (formula; its form with k = 1 seen in an open library, S), D.
-@pytest.mark.parametrize(
-    ("angle", "expected"),
-    [(20, [12.32, 14.16, 14.98, 15.44]), (14.5, [22.23, 26.01, 27.68, 28.61])],
-)
-def test_interference_limit(angle, expected):
-    assert mesh.interference_limit([1, 2, 3, 4], radians(angle)) == pytest.approx(expected, abs=0.01)
-
-
-# Basis M, D: whole teeth that textbooks print for equal pairs and ratios 2, 3, 4.
-@pytest.mark.parametrize(("angle", "expected"), [(20, [13, 15, 15, 16]), (14.5, [23, 27, 28, 29])])
-def test_interference_limit_in_whole_teeth(angle, expected):
-    assert list(np.ceil(mesh.interference_limit([1, 2, 3, 4], radians(angle)))) == expected
 
 
 # Basis S (geometry notes), D.
@@ -196,13 +174,6 @@ def test_default_worm_is_within_the_trades_band(starts, low, high):
 def test_default_single_start_worm_locks_and_two_starts_do_not():
     assert gearing.WormStage(starts=1, driven=30).back_drive_efficiency < 0
     assert gearing.WormStage(starts=2, driven=30).back_drive_efficiency > 0
-
-
-# Basis M, D.
-@pytest.mark.parametrize(("angle", "expected_mm"), [(20, 0.0364), (14.5, 0.0259)])
-def test_backlash_from_opened_centres(angle, expected_mm):
-    opened = mesh.backlash_from_opening(0.05e-3, radians(angle))
-    assert opened * 1e3 == pytest.approx(expected_mm, abs=1e-4)
 
 
 # Basis D, exact.

@@ -12,34 +12,6 @@ import pytest
 from buildsheets.physics import dropper, heat, motor, parts, store
 
 
-# ISO 13732-1:2006, long-contact figures and short-contact ranges; from memory, not verified.
-@pytest.mark.parametrize(
-    ("surface", "temperature", "seconds", "place"),
-    [
-        ("bare metal", 52, 60, "above"),
-        ("bare metal", 50, 60, "below"),
-        ("plastics", 52, 60, "below"),
-        ("plastics", 49, 600, "above"),
-        ("bare metal", 67, 1, "inside"),
-        *[(surface, 43, 8 * 3600, "inside") for surface in heat.BURN_THRESHOLDS],
-        *[(surface, 43.1, 8 * 3600, "above") for surface in heat.BURN_THRESHOLDS],
-        *[(surface, 42.9, 8 * 3600, "below") for surface in heat.BURN_THRESHOLDS],
-    ],
-)
-def test_contact_class(surface, temperature, seconds, place):
-    found = heat.contact_class(surface, temperature, seconds)
-    assert found.place == place
-    assert not found.threshold.verified
-
-
-# A page citing clause 4.2.1.2 of ISO 13732-1 (source opened): no burn is expected from a contact up to 0.5 s
-# with a surface below 65 degC.
-# Wood has no figure for a touch shorter than a minute, so the minute's holds there and it is left out.
-@pytest.mark.parametrize("surface", sorted(heat.BURN_THRESHOLDS.keys() - {"wood"}))
-def test_short_touch_below_65(surface):
-    assert heat.contact_class(surface, 64.9, 0.5).place == "below"
-
-
 # Chart of "serious burn" on a product-safety engineers' list (source opened, not a standard): an independent
 # look at the bare-metal column. It counts a worse burn, so it may lie above ours, within 3 K.
 @pytest.mark.parametrize(
@@ -49,13 +21,6 @@ def test_short_touch_below_65(surface):
 def test_bare_metal_against_an_open_chart(seconds, chart):
     threshold = heat.burn_threshold("bare metal", seconds)
     assert threshold.low - 1 <= chart <= threshold.high + 3
-
-
-# Dose note (source opened): lowest harmful 44 degC for about 6 h; 50 degC for about 6 min.
-@pytest.mark.parametrize(("temperature", "seconds"), [(44, 6 * 3600), (50, 6 * 60)])
-def test_dose_note(temperature, seconds):
-    for surface in ("bare metal", "coated metal"):
-        assert heat.contact_class(surface, temperature + 0.5, seconds).place == "above"
 
 
 # Derating slope of a half-watt part (IEC 60115-1, source opened), temperature computed; limits common practice.
@@ -71,7 +36,6 @@ def test_dropper_beside_plastic():
     assert surface == pytest.approx(81.1, abs=0.1)
     assert heat.too_hot_for(surface, "polystyrene")
     assert heat.too_hot_for(surface, "ABS")
-    assert heat.touch_level(surface) == "refuse"
 
 
 # 0.66 W shared by two half-watt parts, computed.
@@ -85,7 +49,7 @@ def test_two_resistors_share():
 # A stalled motor turns everything into heat: 12 V in 12 ohm; exact.
 def test_stall_heat():
     held = motor.MotorConstants(12.0, 0.0117, 1e-3, 3.6e-3, 1e-7)
-    assert heat.copper_loss(motor.stall_current(held, 12.0), 12.0) == pytest.approx(12.0, rel=1e-12)
+    assert motor.stall_current(held, 12.0) ** 2 * 12.0 == pytest.approx(12.0, rel=1e-12)
 
 
 # Bench rule: hold a motor at full volts for 1 to 2 s at most, 30 s apart (common practice). A 12 W stall must not
@@ -112,7 +76,7 @@ def test_insulation_classes():
 @pytest.mark.parametrize("material", ["plastic", "resin", "metal"])
 def test_air_in_a_closed_body(material):
     shell = heat.shell_resistance(material, [76.2, 87.0])
-    rise = heat.inside_air_temperature(np.array([[1.9], [2.2]]), shell) - heat.ROOM_TEMPERATURE
+    rise = np.array([[1.9], [2.2]]) * shell
     assert np.all((rise > 9) & (rise < 20))
 
 

@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from buildsheets.physics import heat, motor
+from buildsheets.physics import motor
 from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM as RPM
 from buildsheets.physics.motor import MotorConstants
 
@@ -110,7 +110,7 @@ def test_course_exercise():
     assert motor.efficiency(found, 12.0, current) == pytest.approx(0.6579, rel=1e-4)
     assert 12.0 * current == pytest.approx(4.084, rel=1e-3)
     assert motor.torque_at_current(found, current) * 2500 * RPM == pytest.approx(2.687, rel=1e-3)
-    assert heat.copper_loss(current, found.resistance) == pytest.approx(1.397, rel=1e-3)
+    assert current**2 * found.resistance == pytest.approx(1.397, rel=1e-3)
 
 
 # Example 7.9 of a textbook on electric machinery, from memory, not verified: 1.03 ohm; free at 50 V 2120 rpm

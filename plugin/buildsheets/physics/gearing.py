@@ -191,33 +191,6 @@ def train_ratio(stages: Sequence[Stage]) -> float:
     return math.prod(stage.ratio for stage in stages)
 
 
-def turns_alike(stages: Sequence[Stage]) -> bool:
-    """Whether a train of spur stages turns its axle the way the motor turns.
-
-    Parameters
-    ----------
-    stages : sequence of SpurStage
-        From motor to axle, each an external pair. [-]
-
-    Returns
-    -------
-    bool
-        True after an even number of meshes.
-
-    Raises
-    ------
-    ValueError
-        With a worm in the train: the hand of its thread decides, and no tooth count tells it.
-
-    References
-    ----------
-    .. [1] Any machine-design book: an external mesh turns the direction (from memory).
-    """
-    if any(isinstance(stage, WormStage) for stage in stages):
-        raise ValueError("with a worm the hand of the thread decides the direction")
-    return sum(stage.meshes for stage in stages) % 2 == 0
-
-
 def train_efficiency(stages: Sequence[Stage]) -> float:
     """Efficiency of a train with the motor driving.
 
@@ -288,27 +261,6 @@ def back_drive_from_efficiency(efficiency: ArrayLike) -> Values:
     """
     share: Values = 2 - 1 / np.asarray(efficiency, dtype=np.float64)
     return share
-
-
-def pinion_change(new_teeth: ArrayLike, old_teeth: ArrayLike) -> Values:
-    """Factor on the wheel speed when a driving pinion is changed, motor speed being equal.
-
-    Parameters
-    ----------
-    new_teeth, old_teeth : array_like
-        Teeth of the pinions. [-]
-
-    Returns
-    -------
-    ndarray
-        New over old: 9 for 10 teeth is 0.9, ten per cent slower. [-]
-
-    References
-    ----------
-    .. [1] Follows from the ratio, driven over driver (computed).
-    """
-    factor: Values = np.asarray(new_teeth, dtype=np.float64) / np.asarray(old_teeth, dtype=np.float64)
-    return factor
 
 
 def module_from_diametral_pitch(diametral_pitch: ArrayLike) -> Values:

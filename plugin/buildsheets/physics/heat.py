@@ -46,9 +46,6 @@ INSULATION_CLASSES = {"B": 130.0, "F": 155.0, "H": 180.0}
 INSULATION_MARGIN = 20.0
 """Kept below the class limit, for the hottest spot [K] (common practice)."""
 
-HELD_CAUTION, TOUCH_WARNING, SHELL_REFUSAL = 43.0, 51.0, 60.0
-"""Caution for what is held, warning for a touch, refusal for a shell that may be touched [degC] (common practice)."""
-
 
 @dataclass(frozen=True)
 class Material:
@@ -140,42 +137,6 @@ BURN_THRESHOLDS: dict[str, tuple[BurnThreshold, ...]] = {
 }
 
 
-@dataclass(frozen=True)
-class ContactClass:
-    """Where a surface temperature lies against the burn threshold.
-
-    Attributes
-    ----------
-    place : str
-        "below", "inside" (the uncertain band, or right at the threshold) or "above" [text].
-    threshold : BurnThreshold
-        The range it was held against; the length of contact may lie between two rows. Unless `verified`, it may
-        raise a caution and nothing else.
-    """
-
-    place: str
-    threshold: BurnThreshold
-
-
-@dataclass(frozen=True)
-class SteadyWinding:
-    """Winding once it has stopped warming up.
-
-    Attributes
-    ----------
-    temperature : ndarray
-        Temperature, infinite on runaway [degC].
-    resistance : ndarray
-        Resistance at that temperature, infinite on runaway [ohm].
-    runaway : ndarray of bool
-        The resistance grows faster than the heat gets away: no steady state at this current [-].
-    """
-
-    temperature: Floats
-    resistance: Floats
-    runaway: npt.NDArray[np.bool_]
-
-
 def body_temperature(air: Array, power: Array, thermal_resistance: Array, crowding: Array = 1.0) -> Floats:
     """Surface temperature of a part such as a resistor or a diode.
 
@@ -233,53 +194,6 @@ def shell_resistance(material: str, scale_ratio: Array) -> Floats:
     return resistance
 
 
-def inside_air_temperature(heat: Array, resistance: Array, room: Array = ROOM_TEMPERATURE) -> Floats:
-    """Air inside the body.
-
-    Parameters
-    ----------
-    heat : array_like
-        All heat given off inside [W].
-    resistance : array_like
-        Shell resistance [K/W].
-    room : array_like
-        Air outside [degC].
-
-    Returns
-    -------
-    ndarray
-        Temperature, broadcast over the inputs [degC].
-
-    References
-    ----------
-    Heat flow through a thermal resistance; computed.
-    """
-    return body_temperature(room, heat, resistance)
-
-
-def copper_loss(rms_current: Array, resistance: Array) -> Floats:
-    """Heat in a winding.
-
-    Parameters
-    ----------
-    rms_current : array_like
-        Rms current [A].
-    resistance : array_like
-        Resistance of the winding as warm as it is [ohm].
-
-    Returns
-    -------
-    ndarray
-        Power, broadcast over the inputs [W].
-
-    References
-    ----------
-    Joule's law.
-    """
-    power: Floats = np.asarray(rms_current, dtype=float) ** 2 * np.asarray(resistance, dtype=float)
-    return power
-
-
 def winding_thermal_resistance(diameter: Array, length: Array) -> Floats:
     """Thermal resistance from winding to air assumed from the size of the motor.
 
@@ -335,43 +249,6 @@ def winding_heat_capacity(diameter: float, length: float, kind: str) -> float:
     bore = rotor_diameter - 2.0 * motor.CUP_WALL_SHARE * diameter if kind == "coreless" else 0.0
     volume = np.pi / 4.0 * (rotor_diameter**2 - bore**2) * rotor_length
     return float(COPPER_HEAT * COPPER_DENSITY * COPPER_FILL[kind] * volume)
-
-
-def steady_winding(rms_current: Array, resistance_20: Array, thermal_resistance: Array, air: Array) -> SteadyWinding:
-    """Temperature at which a winding stays, its resistance rising with it.
-
-    Parameters
-    ----------
-    rms_current : array_like
-        Rms current, held [A].
-    resistance_20 : array_like
-        Winding resistance at 20 degC [ohm].
-    thermal_resistance : array_like
-        Winding to air [K/W].
-    air : array_like
-        Air around the motor [degC].
-
-    Returns
-    -------
-    SteadyWinding
-        Temperature and resistance, broadcast over the inputs, and where there is no steady state.
-
-    Notes
-    -----
-    With R = R20 (1 + a (T - 20)) and T = T_air + I^2 R R_th the fixed point is exact: with the gain
-    g = a I^2 R20 R_th the rise over air is I^2 R(T_air) R_th / (1 - g), and there is none once g reaches 1.
-
-    References
-    ----------
-    Joule's law, thermal resistance and the temperature coefficient of copper; computed.
-    """
-    cold = copper_loss(rms_current, resistance_20) * np.asarray(thermal_resistance, dtype=float)
-    gain, air = np.broadcast_arrays(motor.COPPER_COEFFICIENT * cold, np.asarray(air, dtype=float))
-    runaway = gain >= 1.0
-    at_air = motor.copper_resistance(cold, air)
-    rise = np.divide(at_air, 1.0 - gain, out=np.full(gain.shape, np.inf), where=~runaway)
-    temperature = air + rise
-    return SteadyWinding(temperature, motor.copper_resistance(resistance_20, temperature), runaway)
 
 
 def winding_limit(insulation_class: str) -> float:
@@ -499,61 +376,3 @@ def burn_threshold(surface: str, seconds: float) -> BurnThreshold:
     low = float(np.interp(np.log(seconds), times, [row.low for row in rows]))
     high = float(np.interp(np.log(seconds), times, [row.high for row in rows]))
     return BurnThreshold(seconds, low, high, all(row.verified for row in rows))
-
-
-def contact_class(surface: str, temperature: float, seconds: float) -> ContactClass:
-    """Where a surface lies against the burn threshold.
-
-    Parameters
-    ----------
-    surface : str
-        Kind of surface [text]; see `burn_threshold`.
-    temperature : float
-        Temperature of the surface [degC].
-    seconds : float
-        Length of contact [s].
-
-    Returns
-    -------
-    ContactClass
-        Below, inside or above, with the threshold used.
-
-    Raises
-    ------
-    KeyError
-        An unknown surface.
-    ValueError
-        A contact that does not last.
-
-    References
-    ----------
-    ISO 13732-1:2006, from memory, not verified. It gives thresholds, not limits, and not for pain.
-    """
-    threshold = burn_threshold(surface, seconds)
-    if temperature < threshold.low:
-        return ContactClass("below", threshold)
-    return ContactClass("inside" if temperature <= threshold.high else "above", threshold)
-
-
-def touch_level(temperature: float) -> str:
-    """Bench rule for something that may be touched.
-
-    Parameters
-    ----------
-    temperature : float
-        Temperature of the surface [degC].
-
-    Returns
-    -------
-    str
-        "cool", "caution" (not to be held), "warning" (not to be touched long) or "refuse" [text].
-
-    References
-    ----------
-    `HELD_CAUTION`, `TOUCH_WARNING`, `SHELL_REFUSAL`; common practice.
-    """
-    if temperature >= SHELL_REFUSAL:
-        return "refuse"
-    if temperature >= TOUCH_WARNING:
-        return "warning"
-    return "caution" if temperature >= HELD_CAUTION else "cool"

@@ -1,8 +1,8 @@
-"""Resistors and wire: preferred values, markings, ratings, and what a length of wire loses."""
+"""Resistors: preferred values, markings, ratings, and what stands in series with a load."""
 
 from __future__ import annotations
 
-import re
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -63,30 +63,22 @@ rated power)."""
 OVERLOAD_TIME = 5.0
 """Length of the short-time overload test [s] (IEC 60115-1, source opened)."""
 
+RESISTOR_BODIES = {
+    0.125: (1.8e-3, 4.0e-3),
+    0.25: (2.3e-3, 6.0e-3),
+    0.5: (3.2e-3, 9.0e-3),
+    1.0: (4.0e-3, 11.0e-3),
+    2.0: (5.0e-3, 14.0e-3),
+    3.0: (6.0e-3, 17.0e-3),
+    5.0: (8.5e-3, 25.0e-3),
+}
+"""Usual diameter and length of a leaded film resistor's body by rating [W to m, m] (all from memory)."""
+
 USUAL_RATINGS = (0.125, 0.25, 0.5, 1.0, 2.0, 3.0, 5.0)
 """Ratings of leaded resistors [W] (IEC 60115 glossary, source opened)."""
 
 CLOSED_BODY_SHARE = 0.5
 """Share of its rating that a resistor should bear in a closed body [-] (common practice; better a third)."""
-
-AWG_REFERENCE_DIAMETER = 0.127e-3
-"""Diameter of AWG 36 [m] (ASTM B258, source opened)."""
-
-AWG_STEP_RATIO = 92.0 ** (1.0 / 39.0)
-"""Diameter of a gauge over the next thinner one [-] (ASTM B258, source opened)."""
-
-COPPER_RESISTIVITY = 1.7241e-8
-"""Annealed copper at 20 degC [ohm m] (100 % IACS, from memory)."""
-
-STRANDS = 7
-"""Strands of usual loco wire [-]; each is 8 gauges thinner than the wire's number (two wire tables, source opened)."""
-
-STRAND_GAUGE_STEP = 8
-"""Gauges from the wire's number to its strands' [-] (two wire tables, source opened: AWG 32 is 7 x AWG 40)."""
-
-WIRE_BENCH_CURRENT = {32: 0.5, 30: 0.8, 28: 1.2}
-"""Steady current for bundled wire in a loco by AWG number [A] (common practice)."""
-
 
 def preferred_values(series: str) -> npt.NDArray[np.int64]:
     """Significant figures of a preferred series.
@@ -227,9 +219,6 @@ def preferred_between(low: float, high: float, series: str) -> Floats:
 
 
 _LETTERS = {"R": 0, "K": 3, "M": 6}
-_LETTER_CODE = re.compile(r"(?P<whole>\d*)(?P<letter>[RrKkM])(?P<part>\d*)")
-
-
 def letter_code(ohms: float) -> str:
     """Resistance in the letter code of part markings, to three figures.
 
@@ -265,35 +254,7 @@ def letter_code(ohms: float) -> str:
     return f"{whole.lstrip('0')}{letter}{part}"
 
 
-def parse_letter_code(code: str) -> float:
-    """Resistance that a letter code stands for.
-
-    Parameters
-    ----------
-    code : str
-        Code such as R47, 4R7, 4k7, 68R [text]. A small m is refused: it means milli elsewhere.
-
-    Returns
-    -------
-    float
-        Resistance [ohm].
-
-    Raises
-    ------
-    ValueError
-        Text that is not a letter code.
-
-    References
-    ----------
-    IEC 60062; source opened.
-    """
-    match = _LETTER_CODE.fullmatch(code)
-    if match is None or not match["whole"] + match["part"]:
-        raise ValueError(f"{code!r} is not a letter code such as 4R7, 220R or 2K2")
-    return float(f"{match['whole'] or 0}.{match['part'] or 0}e{_LETTERS[match['letter'].upper()]}")
-
-
-def colour_bands(ohms: float, tolerance_percent: float) -> tuple[str, ...]:
+def colour_bands(ohms: float, tolerance_percent: float, figures: int | None = None) -> tuple[str, ...]:
     """Colours of the bands on a leaded resistor, the band nearest the end of the body first.
 
     Parameters
@@ -302,6 +263,8 @@ def colour_bands(ohms: float, tolerance_percent: float) -> tuple[str, ...]:
         Resistance [ohm].
     tolerance_percent : float
         Marked tolerance [%].
+    figures : int, optional
+        Significant figures shown [-]: three for a value of E48 or E96 with a wide tolerance; else as the tolerance wants.
 
     Returns
     -------
@@ -319,7 +282,7 @@ def colour_bands(ohms: float, tolerance_percent: float) -> tuple[str, ...]:
     """
     if tolerance_percent not in TOLERANCE_COLOURS:
         raise ValueError(f"no band colour stands for a tolerance of {tolerance_percent} %")
-    figures = 3 if tolerance_percent <= 2.0 else 2
+    figures = figures or (3 if tolerance_percent <= 2.0 else 2)
     digits, exponent = f"{ohms:.{figures - 1}e}".split("e")
     power = int(exponent) - figures + 1
     multiplier = DIGIT_COLOURS[power] if 0 <= power <= 9 else FRACTION_COLOURS.get(power)
@@ -327,6 +290,53 @@ def colour_bands(ohms: float, tolerance_percent: float) -> tuple[str, ...]:
         raise ValueError(f"{figures} figures and a multiplier cannot show {ohms} ohm")
     colours = [DIGIT_COLOURS[int(digit)] for digit in digits.replace(".", "")]
     return (*colours, multiplier, TOLERANCE_COLOURS[tolerance_percent])
+
+
+def band_meanings(bands: Sequence[str]) -> tuple[str, ...]:
+    """What each band of a resistor says.
+
+    Parameters
+    ----------
+    bands : sequence of str
+        Colours from `colour_bands`, at least four [text].
+
+    Returns
+    -------
+    tuple of str
+        A digit for each figure, the multiplier such as "×10", and the tolerance such as "±5 %" [text].
+
+    References
+    ----------
+    IEC 60062; see `DIGIT_COLOURS`, `FRACTION_COLOURS` and `TOLERANCE_COLOURS`.
+    """
+    *digits, multiplier, tolerance = bands
+    powers = {colour: power for power, colour in FRACTION_COLOURS.items()} | {
+        colour: power for power, colour in enumerate(DIGIT_COLOURS)
+    }
+    spread = next(percent for percent, colour in TOLERANCE_COLOURS.items() if colour == tolerance)
+    factor = f"{10.0 ** powers[multiplier]:g}" if powers[multiplier] < 4 else f"10^{powers[multiplier]}"
+    return (*(str(DIGIT_COLOURS.index(colour)) for colour in digits), f"×{factor}", f"±{spread:g} %")
+
+
+def resistor_body(rating: float | None) -> tuple[float, float]:
+    """Size of a leaded film resistor's body as usual for its rating.
+
+    Parameters
+    ----------
+    rating : float or None
+        Rated power [W]; None takes the half-watt size.
+
+    Returns
+    -------
+    tuple of float
+        Diameter and length [m], of the next larger usual rating.
+
+    References
+    ----------
+    `RESISTOR_BODIES`; from memory.
+    """
+    wanted = 0.5 if rating is None else min(rating, max(RESISTOR_BODIES))
+    return RESISTOR_BODIES[min(known for known in RESISTOR_BODIES if known >= wanted)]
 
 
 def derated_power(
@@ -494,79 +504,3 @@ def series_resistance(supply: Array, load_voltage: Array, current: Array) -> Flo
     over = np.asarray(supply, dtype=float) - np.asarray(load_voltage, dtype=float)
     resistance: Floats = over / np.asarray(current, dtype=float)
     return resistance
-
-
-def wire_diameter(gauge: Array) -> Floats:
-    """Diameter of a solid wire.
-
-    Parameters
-    ----------
-    gauge : array_like
-        AWG number; 0 for 0, -1 for 00, -3 for 0000 [-].
-
-    Returns
-    -------
-    ndarray
-        Diameter [m].
-
-    References
-    ----------
-    ASTM B258: 0.127 mm x 92^((36 - n)/39); source opened.
-    """
-    diameter: Floats = AWG_REFERENCE_DIAMETER * AWG_STEP_RATIO ** (36.0 - np.asarray(gauge, dtype=float))
-    return diameter
-
-
-def wire_resistance(gauge: Array, length: Array, stranded: bool = True) -> Floats:
-    """Resistance of a copper wire at 20 degC.
-
-    Parameters
-    ----------
-    gauge : array_like
-        AWG number [-].
-    length : array_like
-        Length, there and back where both count [m].
-    stranded : bool
-        Seven strands, each 8 gauges thinner, as usual in locos; else solid [-].
-
-    Returns
-    -------
-    ndarray
-        Resistance [ohm]. Lay and tinning add up to 5 % to a stranded wire (from memory).
-
-    References
-    ----------
-    ASTM B258 (source opened); resistivity of annealed copper, from memory.
-    """
-    number = np.asarray(gauge, dtype=float)
-    diameter = wire_diameter(number + STRAND_GAUGE_STEP if stranded else number)
-    area = (STRANDS if stranded else 1) * np.pi / 4.0 * diameter**2
-    resistance: Floats = COPPER_RESISTIVITY * np.asarray(length, dtype=float) / area
-    return resistance
-
-
-def wire_drop(gauge: Array, length: Array, current: Array, stranded: bool = True) -> Floats:
-    """Voltage lost in a wire.
-
-    Parameters
-    ----------
-    gauge : array_like
-        AWG number [-].
-    length : array_like
-        Length, there and back where both count [m].
-    current : array_like
-        Current [A].
-    stranded : bool
-        See `wire_resistance` [-].
-
-    Returns
-    -------
-    ndarray
-        Voltage, broadcast over the inputs [V].
-
-    References
-    ----------
-    Ohm's law on `wire_resistance`.
-    """
-    drop: Floats = wire_resistance(gauge, length, stranded) * np.asarray(current, dtype=float)
-    return drop

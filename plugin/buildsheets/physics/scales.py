@@ -27,9 +27,6 @@ MPH = 0.44704
 KMH = 1 / 3.6
 """One kilometre per hour [m/s], exact by definition."""
 
-STANDARD_GAUGE = 1.435
-"""Prototype standard gauge [m]. NEM 010."""
-
 TIMING_ERRORS = MappingProxyType({"stopwatch": 0.15, "video": 0.047, "light gate": 0.01})
 """Error of one timed run [s] by method.
 
@@ -72,50 +69,6 @@ def model_speed(prototype_speed: ArrayLike, ratio: ArrayLike) -> Values:
     .. [1] Definition of a scale; time is not scaled.
     """
     return np.asarray(prototype_speed, dtype=np.float64) / np.asarray(ratio, dtype=np.float64)
-
-
-def model_speed_from_mph(scale_mph: ArrayLike, ratio: ArrayLike) -> Values:
-    """True speed of the model at a scale speed in miles per hour.
-
-    Parameters
-    ----------
-    scale_mph : array_like
-        Scale speed. [mile/hour]
-    ratio : array_like
-        Of the scale. [-]
-
-    Returns
-    -------
-    ndarray
-        Over the track. [m/s]
-
-    References
-    ----------
-    .. [1] The mile per hour is 0.44704 m/s by definition.
-    """
-    return model_speed(np.asarray(scale_mph, dtype=np.float64) * MPH, ratio)
-
-
-def model_speed_from_kmh(scale_kmh: ArrayLike, ratio: ArrayLike) -> Values:
-    """True speed of the model at a scale speed in kilometres per hour.
-
-    Parameters
-    ----------
-    scale_kmh : array_like
-        Scale speed. [km/hour]
-    ratio : array_like
-        Of the scale. [-]
-
-    Returns
-    -------
-    ndarray
-        Over the track. [m/s]
-
-    References
-    ----------
-    .. [1] Definition of the units.
-    """
-    return model_speed(np.asarray(scale_kmh, dtype=np.float64) * KMH, ratio)
 
 
 def scale_mph(true_speed: ArrayLike, ratio: ArrayLike) -> Values:
@@ -184,31 +137,6 @@ def model_length(prototype_length: ArrayLike, ratio: ArrayLike) -> Values:
     return np.asarray(prototype_length, dtype=np.float64) / np.asarray(ratio, dtype=np.float64)
 
 
-def gauge_error(gauge: ArrayLike, ratio: ArrayLike, prototype_gauge: ArrayLike = STANDARD_GAUGE) -> Values:
-    """How far a track gauge is from scale.
-
-    Parameters
-    ----------
-    gauge : array_like
-        Of the model's track. [m]
-    ratio : array_like
-        Of the scale. [-]
-    prototype_gauge : array_like
-        Of the prototype's track. [m]
-
-    Returns
-    -------
-    ndarray
-        Share of the scale gauge, negative if narrow. [-]
-
-    References
-    ----------
-    .. [1] Standard gauge 1435 mm, NEM 010 (source opened).
-    """
-    exact = model_length(prototype_gauge, ratio)
-    return (np.asarray(gauge, dtype=np.float64) - exact) / exact
-
-
 def nem_661_allowance(ratio: float, track_gauge: float | None = None) -> float:
     """Share that NEM 661 lets a model run above its scaled top speed.
 
@@ -242,35 +170,6 @@ def nem_661_allowance(ratio: float, track_gauge: float | None = None) -> float:
         raise ValueError(f"scale ratio and gauge are above zero, not {ratio} and {track_gauge}")
     column, value = (0, ratio) if track_gauge is None else (1, track_gauge)
     return min(NEM_661_SIZES, key=lambda size: abs(math.log(size[column] / value)))[2]
-
-
-def nem_661_ceiling(prototype_top_speed: ArrayLike, ratio: float, track_gauge: float | None = None) -> Values:
-    """Highest top speed that NEM 661 allows a model.
-
-    Parameters
-    ----------
-    prototype_top_speed : array_like
-        Of the prototype. [m/s]
-    ratio : float
-        Of the scale. [-]
-    track_gauge : float, optional
-        Of the scale's standard-gauge track. [m]
-
-    Returns
-    -------
-    ndarray
-        Over the track: light engine, level and straight, run in, nominal supply or top step. [m/s]
-
-    Raises
-    ------
-    ValueError
-        If ratio or gauge is not above zero.
-
-    References
-    ----------
-    .. [1] NEM 661 (source opened).
-    """
-    return model_speed(prototype_top_speed, ratio) * (1 + nem_661_allowance(ratio, track_gauge))
 
 
 @dataclass(frozen=True)

@@ -36,28 +36,6 @@ Double acting, cranks evenly spaced, four cylinders in pairs that beat together.
 give eight, geared engines many more: then the record's `beats_per_turn` is used instead.
 """
 
-OUNCE = 0.028349523125
-"""One ounce [kg], exact by definition."""
-
-RP_20_1 = MappingProxyType(
-    {
-        "O": (5.0, 1.0),
-        "On3": (1.5, 0.75),
-        "S": (2.0, 0.5),
-        "Sn3": (1.0, 0.5),
-        "HO": (1.0, 0.5),
-        "HOn3": (0.75, 0.375),
-        "TT": (0.75, 0.375),
-        "N": (0.5, 0.15),
-    }
-)
-"""Recommended vehicle weight by scale: initial [ounce] and for each inch of body [ounce/inch].
-
-NMRA RP-20.1, its table as quoted in full in a mailing-list post (source opened). A recommendation, and
-the total weight of the finished vehicle.
-"""
-
-_INCH = 0.0254
 _COUNT_ROUNDING = 1e-9  # a load that fits exactly must not lose a vehicle to the last bit
 
 
@@ -376,28 +354,6 @@ def steepest_grade_for_force(
     return np.where(share >= 1, np.inf, np.tan(slope))
 
 
-def drawbar_power(force: ArrayLike, speed: ArrayLike) -> Values:
-    """Power that a force takes at a speed.
-
-    Parameters
-    ----------
-    force : array_like
-        At the tread. [N]
-    speed : array_like
-        Over the track. [m/s]
-
-    Returns
-    -------
-    ndarray
-        Power at the tread. [W]
-
-    References
-    ----------
-    .. [1] Definition.
-    """
-    return np.asarray(force, dtype=np.float64) * np.asarray(speed, dtype=np.float64)
-
-
 def motor_torque(
     force: ArrayLike,
     wheel_diameter: ArrayLike,
@@ -432,7 +388,7 @@ def motor_torque(
 
     References
     ----------
-    .. [1] Screw-thread statics of machine-design books (from memory); `is_locked` for the limit.
+    .. [1] Screw-thread statics of machine-design books (from memory).
     """
     force = np.asarray(force, dtype=np.float64)
     share = np.where(
@@ -442,26 +398,6 @@ def motor_torque(
         force * np.asarray(wheel_diameter, dtype=np.float64) / 2 / np.asarray(ratio, dtype=np.float64) * share
     )
     return torque
-
-
-def is_locked(back_drive_efficiency: ArrayLike) -> NDArray[np.bool_]:
-    """Whether the axle cannot drive the motor: the locomotive neither coasts nor runs away.
-
-    Parameters
-    ----------
-    back_drive_efficiency : array_like
-        Of the train of gears, axle driving. [-]
-
-    Returns
-    -------
-    ndarray of bool
-        True at zero or less.
-
-    References
-    ----------
-    .. [1] Self-locking, machine-elements textbook (source opened).
-    """
-    return np.asarray(back_drive_efficiency, dtype=np.float64) <= 0
 
 
 def wheel_speed(speed: ArrayLike, wheel_diameter: ArrayLike) -> Values:
@@ -484,31 +420,6 @@ def wheel_speed(speed: ArrayLike, wheel_diameter: ArrayLike) -> Values:
     .. [1] Definition of rolling.
     """
     return 2 * np.asarray(speed, dtype=np.float64) / np.asarray(wheel_diameter, dtype=np.float64)
-
-
-def rolling_speed(angular_speed: ArrayLike, wheel_diameter: ArrayLike, ratio: ArrayLike = 1.0) -> Values:
-    """Speed over the track from the speed of a wheel, or of a motor through its ratio.
-
-    Parameters
-    ----------
-    angular_speed : array_like
-        Of the wheel, or of the motor with the ratio given. [rad/s]
-    wheel_diameter : array_like
-        Over the tread. [m]
-    ratio : array_like
-        Motor turns per axle turn. [-]
-
-    Returns
-    -------
-    ndarray
-        Over the track, or on a rolling road. [m/s]
-
-    References
-    ----------
-    .. [1] Definition of rolling.
-    """
-    axle = np.asarray(angular_speed, dtype=np.float64) / np.asarray(ratio, dtype=np.float64)
-    return axle * np.asarray(wheel_diameter, dtype=np.float64) / 2
 
 
 def beats_per_turn(cylinders: int) -> int:
@@ -560,33 +471,3 @@ def chuffs_per_second(speed: ArrayLike, wheel_diameter: ArrayLike, beats: ArrayL
     .. [1] Definition; slip is left out.
     """
     return wheel_speed(speed, wheel_diameter) / (2 * np.pi) * np.asarray(beats, dtype=np.float64)
-
-
-def recommended_vehicle_mass(scale: str, body_length: ArrayLike) -> Values:
-    """Total mass recommended for a finished vehicle.
-
-    Parameters
-    ----------
-    scale : str
-        A key of `RP_20_1`. [-]
-    body_length : array_like
-        Of the vehicle's body. [m]
-
-    Returns
-    -------
-    ndarray
-        Mass. [kg]
-
-    Raises
-    ------
-    ValueError
-        If the recommendation does not know the scale.
-
-    References
-    ----------
-    .. [1] NMRA RP-20.1, table quoted in a mailing-list post (source opened).
-    """
-    if scale not in RP_20_1:
-        raise ValueError(f"RP-20.1 knows {', '.join(RP_20_1)}, not {scale!r}")
-    initial, each_inch = RP_20_1[scale]
-    return OUNCE * (initial + each_inch * np.asarray(body_length, dtype=np.float64) / _INCH)
