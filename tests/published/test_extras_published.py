@@ -87,7 +87,7 @@ def test_ratings_of_led_and_output(tmp_path: Path):
 def test_lamps_and_store_show_their_working(tmp_path: Path):
     lines = {line["name"]: line for line in lit(tmp_path, count=2)["working"] if line["section"] in ("Lamps", "Stay-alive")}
     assert lines["front: resistor needed"]["result"] == pytest.approx((12.6 - 2 * 2.0) / 0.005)
-    assert lines["front: resistor needed"]["numbers"] == "(12.6 V − 2 × 2.00 V) / 0.00500 A"
+    assert lines["front: resistor needed"]["numbers"].replace("\u202f", " ") == "(12.6 V − 2 × 2.00 V) / 0.00500 A"
     assert lines["front: heat in it"]["result"] == pytest.approx(8.6**2 / 1800)
     assert lines["charge energy, full"]["result"] == pytest.approx(0.1 * 12.6**2)
     assert len(lines) == 8

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 # The longest beginning that fits is used, so that single figures can be named apart from their group.
 WORDS: dict[str, str] = {
+    "bank": "the drawing of the resistors",
     "bench_points": "the bench points on the chart",
     "calibration": "what the bench teaches",
     "cost": "the cost",
@@ -52,6 +53,7 @@ WORDS: dict[str, str] = {
     "motor.winding": "the winding’s heat",
     "motor.stall_time_limit_s": "how long the motor bears a stall",
     "options": "the ways to the target",
+    "options_rejected": "why other ways lose",
     "parts": "the parts list",
     "sound": "the chuffs",
     "speakers": "whether the speakers suit the amplifier",
@@ -67,6 +69,7 @@ WORDS: dict[str, str] = {
     "stay_alive.hold_time_s": "how long the stay-alive lasts",
     "stay_alive.rated_voltage_v": "whether the stay-alive bears the rails’ volts",
     "trials": "the predictions beside the trials",
+    "wiring": "the wiring diagram",
 }
 
 
