@@ -139,7 +139,7 @@ def test_nearer_curve_is_used_and_cv29_says_so(figures_of: Work):
 
 
 def test_out_of_reach_is_told(figures_of: Work):
-    figures = figures_of({**able(), "target.speed": "300 mph"})
+    figures = figures_of({**able(), "target.speed": "90 mph"})
     curve = figures["decoder"]["curve"]
     assert not curve["full_drive_reaches"]
     assert curve["reached_mph"] == pytest.approx(figures["speed"]["scale_mph"][-1])
@@ -413,7 +413,7 @@ def test_cap_and_bank_against_the_whole_model(build_with: BuildWith, changes: di
 
 
 def test_nothing_to_hold_back(figures_of: Work):
-    assert list(ways(figures_of({**NO_TOP, "target.speed": "300 mph"}), "top_voltage")) == ["nothing"]
+    assert list(ways(figures_of({**NO_TOP, "target.speed": "90 mph"}), "top_voltage")) == ["nothing"]
 
 
 def test_table_does_the_job_without_heat(figures_of: Work):

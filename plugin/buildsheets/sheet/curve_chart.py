@@ -43,7 +43,7 @@ def curve_finding(advice: CurveAdvice, unit: str) -> str:
     curve = chosen_curve(advice)
     if curve is None:
         return ""
-    pairs = ", ".join(f"CV{cv} = {value}" for cv, value in zip(curve["cvs"], curve["values"], strict=True))
+    pairs = ", ".join(f"CV{cv}\u00a0=\u00a0{value}" for cv, value in zip(curve["cvs"], curve["values"], strict=True))
     words = f"{pairs}. Speed stays within {speed(curve['error_mph'], unit)} of the wanted curve"
     return words + (f", farthest at step {curve['error_step']}." if curve["error_step"] else ".")
 
