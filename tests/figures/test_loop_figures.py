@@ -115,3 +115,14 @@ def test_answers_cost_milliseconds(seen_with: Work, monkeypatch: pytest.MonkeyPa
     for _ in range(3):
         seen_with(ON)
     assert min(spent) < 0.05
+
+
+def test_more_integral_is_never_advised(seen_with: Work):
+    """Slow pulses through diodes last longer at one speed, and the motor answers more quickly (computed): no reason for more I."""
+    of = seen_with({
+        **ON, "dropper.resistor": None, "dropper.parallel": None, "dropper.layout": None, "dropper.diodes": {"pairs": 3, "bypass": "1 kohm"},
+        "decoder.pulse_frequency": "100 Hz",
+    })
+    assert of.feedback["mechanical_time_constant_ms"] < of.feedback["mechanical_time_constant_without_dropper_ms"]
+    assert of.feedback["integral_scale"] == 1.0
+    assert loop(of)["start"]["suited"] == loop(of)["start"]["advised"]

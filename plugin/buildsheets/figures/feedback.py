@@ -185,7 +185,7 @@ def _show(watched: Watched, full_reading: float, figures: Feedback, ledger: Ledg
         ledger.work(
             "Feedback",
             "integral term, of what suited the motor without the dropper",
-            "τ_m without / τ_m with",
+            "τ_m without / τ_m with, at most 1",
             f"{plain(bare)} ms / {plain(built)} ms",
             figures["integral_scale"],
             "",

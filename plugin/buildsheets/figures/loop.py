@@ -57,8 +57,11 @@ class Held:
 
     @property
     def integral_scale(self) -> float:
-        """Integral term over the one that suited the motor without the dropper [1]."""
-        return self.bare.time_constant / self.built.time_constant
+        """Integral term over the one that suited the motor without the dropper [1]; never more is advised.
+
+        Behind diodes slow pulses last longer at one speed, and the motor may then answer more quickly than without.
+        """
+        return min(self.bare.time_constant / self.built.time_constant, 1.0)
 
 
 def hold(watched: Watched, last_held: int) -> Held | None:
