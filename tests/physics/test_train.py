@@ -126,4 +126,4 @@ def test_forces_vectorise_over_grades():
 # Reference library: pint's standard gravity.
 def test_gravity_against_the_unit_library():
     expected = pint.UnitRegistry().Quantity(1, "standard_gravity").to("m/s**2").magnitude
-    assert train.GRAVITY == pytest.approx(expected, rel=1e-12)
+    assert expected == pytest.approx(train.GRAVITY, rel=1e-12)

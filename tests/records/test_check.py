@@ -47,7 +47,7 @@ def test_an_entry_of_a_list_is_not_called_by_its_number() -> None:
 
 def test_a_key_far_from_all_others_is_shown_all_that_fit() -> None:
     assert said("target: {speed: 55 mph, zzz: 1}\n") == [
-        'f:4:25: unknown key "zzz"; keys here are speed, at_step, start_step'
+        'f:4:25: unknown key "zzz"; keys here are speed, at_step, start_step, curve'
     ]
 
 
