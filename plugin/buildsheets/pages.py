@@ -11,8 +11,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildsheets import __version__
+from buildsheets.figures.ways.options import WaysOptions
 from buildsheets.library.index import render_index
 from buildsheets.library.rows import library_csv, library_json, library_row
+from buildsheets.pictures import PictureError, published_picture
 from buildsheets.records.library import BrokenBuild, Build, LibraryRecords
 from buildsheets.records.problems import Mark, Problem, problem_at
 from buildsheets.records.quantities import parse_quantity
@@ -20,6 +22,7 @@ from buildsheets.records.units import LENGTH
 from buildsheets.sheet import (
     BODY_MARKER,
     SheetOptions,
+    ShownPicture,
     data_files,
     render_broken,
     render_prose,
@@ -47,12 +50,13 @@ class Settings:
     run_length_m: float = 1.0
     currency: str | None = None
     sheet: SheetOptions = field(default_factory=SheetOptions)
+    ways: WaysOptions = field(default_factory=WaysOptions)
 
     def for_figures(self) -> FiguresOptions:
         """Return the options of the calculation."""
         from buildsheets.figures import FiguresOptions
 
-        return FiguresOptions(run_length_m=self.run_length_m, currency=self.currency)
+        return FiguresOptions(run_length_m=self.run_length_m, currency=self.currency, ways=self.ways)
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,7 @@ class SheetPage:
     files: dict[str, bytes] = field(default_factory=dict)  # published beside the page
     formerly: list[str] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
-    failure: Problem | None = None  # our own fault: not in the library's problems, so whoever publishes must say it
+    faults: list[Problem] = field(default_factory=list)  # found while publishing, so whoever publishes must say them
     make_short: Callable[[str], str] | None = None  # whole page, from the address of the style sheet
 
 
@@ -80,6 +84,7 @@ class _Kept:
     key: str
     figures: Figures
     files: dict[str, bytes]
+    pictures: dict[str, ShownPicture]
     body: bytes | None = None
 
 
@@ -91,7 +96,7 @@ class Workbook:
         self._kept: dict[str, _Kept] = {}
 
     def open(self, build: Build, settings: Settings) -> tuple[Figures, dict[str, bytes]]:
-        """Return figures and data files of a build, worked out at most once for the same content.
+        """Return figures, and data files and pictures, of a build, made at most once for the same content.
 
         Parameters
         ----------
@@ -102,12 +107,13 @@ class Workbook:
         """
         from buildsheets.figures import to_json, work_out
 
-        key = f"{build.revision_hash(__version__)} {settings}"
+        key = f"{build.revision_hash(__version__)} {settings} {_picture_stamps(build)}"
         kept = self._kept.get(build.slug)
         if kept is None or kept.key != key:
             figures = work_out(build, settings.for_figures())
-            files = {"figures.json": to_json(figures).encode("utf-8"), **data_files(figures)}
-            kept = self._kept[build.slug] = _Kept(key, figures, files)
+            shown, pictures = _pictures(build)
+            files = {"figures.json": to_json(figures).encode("utf-8"), **data_files(figures), **pictures}
+            kept = self._kept[build.slug] = _Kept(key, figures, files, shown)
         return kept.figures, kept.files
 
     def body(self, slug: str, settings: Settings) -> str:
@@ -123,10 +129,46 @@ class Workbook:
         kept = self._kept[slug]
         if kept.body is not None:
             return zlib.decompress(kept.body).decode("utf-8")
-        body = render_sheet(kept.figures, settings.sheet)
+        body = render_sheet(kept.figures, settings.sheet, kept.pictures)
         if self._keep_bodies:
             kept.body = zlib.compress(body.encode("utf-8"), 1)
         return body
+
+
+    def unshown(self, build: Build) -> list[Problem]:
+        """Return what is wrong with the pictures of a build that was opened before.
+
+        Parameters
+        ----------
+        build : Build
+            A valid record.
+        """
+        pictures = self._kept[build.slug].pictures
+        files = [picture.file for picture in build.record.pictures]
+        return [
+            problem_at(build.mark("pictures", files.index(file), "file"), shown.problem)
+            for file, shown in pictures.items()
+            if shown.problem
+        ]
+
+
+def _pictures(build: Build) -> tuple[dict[str, ShownPicture], dict[str, bytes]]:
+    """Make a record's pictures fit to publish: how each is shown, and the files."""
+    shown, files = {}, {}
+    for file in dict.fromkeys(picture.file for picture in build.record.pictures):
+        try:
+            picture = published_picture(build.path.parent, file)
+        except PictureError as problem:
+            shown[file] = ShownPicture(problem=str(problem))
+        else:
+            shown[file], files[file] = ShownPicture(picture.width, picture.height), picture.data
+    return shown, files
+
+
+def _picture_stamps(build: Build) -> list[tuple[int, int] | None]:
+    """Return what changes when a picture is replaced by another of the same name."""
+    paths = [build.path.parent / picture.file for picture in build.record.pictures]
+    return [(path.stat().st_mtime_ns, path.stat().st_size) if path.is_file() else None for path in paths]
 
 
 def run_length(written: str | float) -> float:
@@ -198,7 +240,7 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path) -> li
         Where to; made if absent. Files of the same name are replaced.
     """
     pages = sheet_pages(library, settings, Workbook(keep_bodies=False))
-    library.problems += [page.failure for page in pages if page.failure is not None]
+    library.problems += [fault for page in pages for fault in page.faults]
     table = index_body(pages, settings, "{slug}/")
     written = [_write(folder / "index.md", _plain(index_markdown(), table, ""))]
     for page in pages:
@@ -251,7 +293,7 @@ def _sheet(build: Build, settings: Settings, workbook: Workbook) -> SheetPage:
     except Exception as error:  # whatever it is, it must not take the other sheets with it
         failure = _failure(build, error)
         page = _broken(BrokenBuild(build.slug, build.path, build.record.title, [failure]))
-        return replace(page, failure=failure, formerly=build.record.formerly)
+        return replace(page, faults=[failure], formerly=build.record.formerly)
     return SheetPage(
         slug=build.slug,
         title=figures["title"],
@@ -260,6 +302,7 @@ def _sheet(build: Build, settings: Settings, workbook: Workbook) -> SheetPage:
         markdown=render_prose(figures),
         make_body=lambda: workbook.body(build.slug, settings),
         figures=figures,
+        faults=workbook.unshown(build),
         files=files,
         formerly=figures["head"]["formerly"],
         make_short=lambda style: render_short(figures, settings.sheet, style),

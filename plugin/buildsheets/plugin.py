@@ -17,6 +17,7 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import get_relative_url
 
 from buildsheets import pages
+from buildsheets.figures.ways.options import WaysOptions
 from buildsheets.records.library import LibraryRecords, load_library
 from buildsheets.records.quantities import QuantityError
 from buildsheets.records.reference import field_reference
@@ -40,6 +41,7 @@ class Options(Config):  # type: ignore[no-untyped-call]
     speed_unit = c.Choice(SPEED_UNITS, default="mph")
     paper = c.Choice(PAPERS, default="A4")
     pdf = c.Type(bool, default=False)
+    ways = c.Type(dict, default={})
 
 
 class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
@@ -66,7 +68,11 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         options = SheetOptions(
             self.config.speed_unit, self.config.paper, self.config.club, address=self._address(config), pdf=self._prints()
         )
-        self.settings = pages.Settings(length, self.config.currency, options)
+        try:
+            ways = WaysOptions.written(self.config.ways)
+        except ValueError as problem:
+            raise PluginError(f"buildsheets: ways: {problem}") from None
+        self.settings = pages.Settings(length, self.config.currency, options, ways)
         # a site's own overrides stand first and still win
         config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(pages.THEME))
         config.extra_css[:0] = [pages.STYLE, pages.LIBRARY_STYLE]
@@ -85,8 +91,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         assert self.library is not None
         made = pages.sheet_pages(self.library, self.settings, self.workbook)
         for page in made:
-            if page.failure is not None:
-                log.warning(str(page.failure))
+            for fault in page.faults:
+                log.warning(str(fault))
         self.sheets = {self._sheet_uri(page.slug): page for page in made}
         self._add(files, config, self.config.index, pages.index_markdown())
         for name, data in pages.library_files(made).items():

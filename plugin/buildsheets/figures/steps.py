@@ -5,7 +5,7 @@ The order is safe: nothing is powered before the check that guards it. Wording i
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from buildsheets.figures.format import StepFigures, StepGroup
@@ -307,10 +307,13 @@ RULES = (
 )
 
 
-def step_groups(record: models.Record) -> list[StepGroup]:
-    """Return the order of work: one group a place that has something to do, generated steps before the builder's own."""
+def step_groups(record: models.Record, measured_at: Collection[str] = ()) -> list[StepGroup]:
+    """Return the order of work: one group a place that has something to do, generated steps before the builder's own.
+
+    `measured_at` names the places that have a hold point and therefore a group, even without a step.
+    """
     groups = (_group(record, place) for place in Place)
-    return [group for group in groups if group["steps"] or group["pictures"]]
+    return [group for group in groups if group["steps"] or group["pictures"] or group["place"] in measured_at]
 
 
 def _group(record: models.Record, place: Place) -> StepGroup:

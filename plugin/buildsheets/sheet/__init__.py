@@ -5,7 +5,16 @@ from __future__ import annotations
 from buildsheets.sheet.data import data_files
 from buildsheets.sheet.options import SheetOptions
 from buildsheets.sheet.prose import BODY_MARKER, render_prose
-from buildsheets.sheet.render import render_broken, render_sheet
+from buildsheets.sheet.render import ShownPicture, render_broken, render_sheet
 from buildsheets.sheet.short import render_short
 
-__all__ = ["BODY_MARKER", "SheetOptions", "data_files", "render_broken", "render_prose", "render_sheet", "render_short"]
+__all__ = [
+    "BODY_MARKER",
+    "SheetOptions",
+    "ShownPicture",
+    "data_files",
+    "render_broken",
+    "render_prose",
+    "render_sheet",
+    "render_short",
+]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
@@ -12,12 +13,17 @@ from buildsheets.sheet.answer_chart import answer_chart
 from buildsheets.sheet.charts import Chart, feedback_chart, heat_chart, pull_chart, speed_chart, speed_title
 from buildsheets.sheet.code import square_code
 from buildsheets.sheet.curve_chart import curve_chart
+from buildsheets.sheet.drawings.bank import bank_drawing
 from buildsheets.sheet.drawings.fit_plan import fit_plan
+from buildsheets.sheet.drawings.gears import gear_sketch
+from buildsheets.sheet.drawings.wiring import wiring_diagram
 from buildsheets.sheet.environment import template_environment
 from buildsheets.sheet.feedback import answer_words, feedback_words
 from buildsheets.sheet.haulage import haulage_words
+from buildsheets.sheet.marked import marked
 from buildsheets.sheet.options import SheetOptions
 from buildsheets.sheet.settings import curve_words, instead_rows, momentum_lines, setting_rows
+from buildsheets.sheet.ways import loser_lines, way_rows, ways_lead
 
 TEMPLATES = "sheet/templates"
 
@@ -26,10 +32,12 @@ SECTIONS: tuple[tuple[int, str, str], ...] = (
     (2, "outcome", "Outcome in a glance"),
     (3, "before", "Before you start"),
     (4, "parts", "Parts and tools"),
-    (6, "hold", "Hold points"),
+    (5, "where", "What goes where"),
+    (6, "hold", "Steps with hold points"),
     (7, "settings", "Decoder settings"),
     (8, "charts", "Charts"),
     (9, "card", "Speed card"),
+    (10, "ways", "Ways to the target"),
     (11, "tried", "What was tried"),
     (12, "working", "Working"),
 )
@@ -69,7 +77,18 @@ def _picture(chart: Chart | None) -> dict[str, str] | None:
     return None if chart is None else {"svg": Markup(chart.svg), "finding": chart.finding}
 
 
-def render_sheet(figures: Figures, options: SheetOptions | None = None) -> str:
+@dataclass(frozen=True)
+class ShownPicture:
+    """How a picture of the record is shown: its size in pixels, or why it is not."""
+
+    width: int = 0
+    height: int = 0
+    problem: str = ""
+
+
+def render_sheet(
+    figures: Figures, options: SheetOptions | None = None, pictures: Mapping[str, ShownPicture] | None = None
+) -> str:
     """Return the HTML of a sheet, to stand where the page's prose ends.
 
     Parameters
@@ -78,6 +97,8 @@ def render_sheet(figures: Figures, options: SheetOptions | None = None) -> str:
         The figures of one build.
     options : SheetOptions, optional
         Choices of the club.
+    pictures : mapping of str to ShownPicture, optional
+        The record's pictures that lie beside the page, by their path in the record.
     """
     chosen = options or SheetOptions()
     address = chosen.address_of(figures["slug"])
@@ -85,6 +106,8 @@ def render_sheet(figures: Figures, options: SheetOptions | None = None) -> str:
     return template.render(
         figures=figures,
         options=chosen,
+        pictures=pictures or {},
+        marked=marked,
         sections=SECTIONS,
         css_string=css_string,
         address=address,
@@ -98,10 +121,16 @@ def render_sheet(figures: Figures, options: SheetOptions | None = None) -> str:
         heat_picture=_picture(heat_chart(figures)),
         pull_picture=_picture(pull_chart(figures, chosen.speed_unit)),
         feedback_picture=_picture(feedback_chart(figures)),
+        gear_picture=_picture(gear_sketch(figures["gearing"])),
+        wiring_picture=_picture(wiring_diagram(figures["wiring"])),
+        bank_picture=_picture(bank_drawing(figures["bank"])),
         fit_picture=_picture(fit_plan(figures["fit"])),
         feedback_words=feedback_words(figures),
         answer_picture=_picture(answer_chart(figures, chosen.speed_unit)),
         answer_words=answer_words(figures),
+        way_rows=way_rows(figures, chosen.speed_unit),
+        ways_lead=ways_lead(figures, chosen.speed_unit),
+        loser_lines=loser_lines(figures),
         curve_picture=_picture(curve_chart(figures, chosen.speed_unit)),
         curve_words=curve_words(figures["decoder"]["curve"], chosen.speed_unit),
         setting_rows=setting_rows(figures["decoder"]),
