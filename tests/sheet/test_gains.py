@@ -12,7 +12,7 @@ import pytest
 
 import buildsheets
 from buildsheets.figures.format import Figures
-from buildsheets.figures.gaps import LATER, WITH_SPEED
+from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.sheet.gains import WORDS, in_words, would_give
 
 NEVER_EMPTY = {"format", "slug", "title", "glance", "verdicts", "cautions", "assumed", "missing", "run_length_m", "tools", "working",
@@ -46,7 +46,7 @@ def test_every_figure_has_words() -> None:
 
 def noted_keys() -> set[str]:
     """Keys that the calculation names as waiting, as far as they stand in its text."""
-    found = {*WITH_SPEED, *LATER}
+    found = {*WITH_SPEED}
     for path in Path(buildsheets.__file__).parent.glob("figures/*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr == "lack":

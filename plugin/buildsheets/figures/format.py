@@ -63,11 +63,18 @@ class StageFigures(TypedDict):
     contact_ratio_span: list[float] | None  # [low, high] over the profile shifts that are possible
     contact_ratio_textbook: float | None
     working_pressure_angle_deg: float | None
-    centre_distance_mm: float | None
+    centre_distance_mm: float | None  # of a worm: to its wheel, both at the pitch circle
     backlash_mm: float | None
     undercut: bool | None
     verdict: str | None
     level: Level | None
+    stage: int  # of the record; an idler makes two meshes of one stage
+    shares_driver: bool  # whether its driver is the wheel driven by the mesh before
+    module_mm: float | None
+    driver_reference_diameter_mm: float | None  # of a worm: at the middle of its threads
+    driven_reference_diameter_mm: float | None
+    driver_tip_diameter_mm: float | None  # the middle of the span where the profile shift is not known
+    driven_tip_diameter_mm: float | None
 
 
 class Gearing(TypedDict):
@@ -127,6 +134,7 @@ class DropperFigures(TypedDict):
     running_power_w: float | None  # whole dropper, at the worst step
     power_each_w: float | None
     stall_power_w: float | None
+    bypass_power_w: float | None  # in the resistor across a diode string, at the step where it is most; None without one
     resistor_temperature_c: float | None
     diode_temperature_c: float | None
     stall_temperature_c: float | None
@@ -512,8 +520,8 @@ class Feedback(TypedDict):
     visible_from_step: int | None  # from here on at least half the EMF is read; None if it never is
     saturation_step: int | None  # from here on the target needs more than full on-time; None if all can be held
     cut_off_step: int  # recommended: the last step it can hold
-    mechanical_time_constant_ms: float | None  # at half step, train included
-    integral_scale: float | None  # integral term over the one that suited the motor without the dropper
+    mechanical_time_constant_ms: float | None  # held at half step, or lower where feedback ends before; train included
+    integral_scale: float | None  # integral term over the one that suited the motor without the dropper; at most 1
     mechanical_time_constant_without_dropper_ms: float | None
     winding_decay_ms: float  # after the last pulse, until a reading is true
     on: bool | None  # as the record says
@@ -687,7 +695,7 @@ class SpreadFigures(TypedDict):
     contributions: list[Contribution]  # largest first
     explained: float  # share of the variance that a straight line through the samples explains
     tolerances: list[ToleranceFigures]
-    half_width_share: float  # of the top speed's band, over its middle
+    half_width_share: float | None  # of the top speed's band, over its middle; None where it stands
     narrow: Narrowing | None
     finding: str  # how good the top speed is and what would narrow it most, in words
 
@@ -751,6 +759,170 @@ class FitFigures(TypedDict):
     problems: list[FitProblem]  # the worst first
 
 
+Wire = TypedDict(
+    "Wire",
+    {
+        "from": str,
+        "to": str,
+        "wire_colour": str,  # word of the standard; "by leaflet" where no standard gives one
+        "name": str,
+        "pin": int | None,  # of the plug, where the decoder has a standard one
+        "note": str,
+    },
+)
+"""One wire, from end to end."""
+
+
+class WiringLamp(TypedDict):
+    """One lamp circuit as wired."""
+
+    name: str
+    wire_colour: str
+    leds: int
+    join: str  # series | parallel; parallel LEDs have a resistor each
+    led_colour: str | None
+    resistor_ohm: float | None
+    fitted: bool  # whether that resistor is the record's own; else it is worked out
+
+
+class WiringDropper(TypedDict):
+    """What lies between decoder and motor."""
+
+    text: str
+    resistance_ohm: float | None  # of the bank; None where it has none or its parts are not known
+    resistors: int
+    diode_pairs: int
+    bypass_ohm: float | None
+
+
+class WiringSpeakers(TypedDict):
+    """Loudspeakers as wired."""
+
+    count: int
+    join: str  # series | parallel
+    impedance_ohm: float | None  # of one
+
+
+class WiringStore(TypedDict):
+    """Stay-alive as wired."""
+
+    charging_ohm: float | None
+    rated_voltage_v: float | None
+
+
+class Suppression(TypedDict):
+    """An interference suppression part and what becomes of it."""
+
+    part: str
+    fate: str  # "comes off" | "stays"
+    why: str
+
+
+class WiringFigures(TypedDict):
+    """How it is wired."""
+
+    kind: str  # "decoder" | "direct current"
+    decoder: str | None
+    plug: str | None
+    pickups: str
+    frame: str  # a sentence: which rail it is live to
+    live_rail: str | None  # "left" | "right" | "neither"; None where the record does not say
+    insulation: str  # a sentence: what must not touch the frame
+    dropper: WiringDropper | None
+    lamps: list[WiringLamp]
+    speakers: WiringSpeakers | None
+    store: WiringStore | None
+    suppression: list[Suppression]
+    wires: list[Wire]
+    sources: list[str]
+
+
+class ColourBand(TypedDict):
+    """One band of a resistor."""
+
+    colour: str
+    meaning: str  # "3", "×10", "±5 %"
+
+
+class BankFigures(TypedDict):
+    """The dropper as a thing to be soldered."""
+
+    text: str
+    value_ohm: float | None  # across the resistors; None where it has none or their value is not known
+    low_ohm: float | None  # what an ohm-meter may show
+    high_ohm: float | None
+    window: str  # what the window rests on
+    each_ohm: float | None
+    tolerance_percent: float | None
+    bands: list[ColourBand]  # of each resistor, the first nearest its end; empty where they cannot be told
+    bands_note: str  # why they cannot, or what tolerance was taken; empty if neither
+    parallel: int
+    in_series: int
+    body_mm: list[float]  # diameter and length of a resistor
+    body_basis: str
+    diode_pairs: int
+    diode_bodies: int  # single diodes, or bridge rectifiers
+    bridges: bool
+    bypass_ohm: float | None
+    bypass_bands: list[ColourBand]
+    layout: str | None
+    near: str | None
+    clearance_mm: float | None
+    place: str | None
+
+
+class OptionSettings(TypedDict):
+    """What a way changes; None where the build stays as it is."""
+
+    pinion_teeth: int | None
+    motor: str | None
+    decoder: str | None
+    dropper: str | None  # in words, "no dropper" where it is taken out
+    cv5: int | None
+    cv6: int | None
+    track_v: float | None
+    last_step: int | None  # the throttle goes no further
+
+
+class OptionResults(TypedDict):
+    """What a way comes to: the record's train on the level, forward, warm."""
+
+    feedback: str  # whether the decoder holds the speed at the wanted step: "on" | "off"
+    speed_at_step_mph: float
+    speed_error_mph: float  # above the wanted one, negative below
+    top_scale_mph: float  # at the highest step that may be driven
+    start_step: int | None
+    hottest_c: float | None  # resistor or diode, at the worst step
+    share_of_rating: float | None  # of a resistor at the air inside
+    stall_temperature_c: float | None
+    winding_temperature_c: float  # at the worst step
+    locked_rotor_current_a: float
+    decoder_margin: float | None  # peak rating over that current, continuous where that is all that is known
+    speed_drop_share: float  # light engine to stated train, at the wanted step
+    vehicles_on_grade: int | None  # on the level where no grade is stated
+    visible_from_step: int | None  # None where feedback is off, or never sees the motor
+    contact_ratio: float | None  # of the first pair
+    cost: float | None  # of what must be bought
+
+
+class Option(TypedDict):
+    """One way to the target."""
+
+    rank: int
+    name: str
+    built: bool
+    level: Level
+    rejected: str | None  # class of loser; only the build itself is shown with one
+    settings: OptionSettings
+    results: OptionResults
+    score: float  # weighted sum, the less the better
+    why: str  # one sentence for and against
+
+
+RejectedClass = TypedDict("RejectedClass", {"class": str, "count": int, "because": str})
+"""Ways that lost for one reason; the sentence says by how much the best of them."""
+
+
 class Figures(TypedDict):
     """Everything a sheet shows."""
 
@@ -782,6 +954,8 @@ class Figures(TypedDict):
     lamps: list[LampFigures]
     stay_alive: StayAliveFigures | None
     fit: FitFigures | None
+    wiring: WiringFigures
+    bank: BankFigures | None
     parts: list[PartRow]
     tools: list[str]
     cost: Cost
@@ -789,7 +963,8 @@ class Figures(TypedDict):
     working: list[WorkingLine]
     hold_points: list[HoldPoint]
     spread: SpreadFigures | None
-    options: list[dict[str, object]]
+    options: list[Option]  # best first, the build among them; empty without a target
+    options_rejected: list[RejectedClass]
     calibration: Calibration | None
     steps: list[StepGroup]
     notes_markdown: str | None

@@ -85,7 +85,7 @@ class _Chain:
 
 
 @dataclass(frozen=True)
-class _Weights:
+class Weights:
     """What the record says of masses [kg], grade and coefficients [-]."""
 
     loco: float | None
@@ -114,23 +114,23 @@ def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | 
     chain = _Chain(
         solved.motor, solved.source, solved.train, solved.wheel, solved.ratio, float(running.resistance[-1])
     )
-    weights = _weights(record, solved.ratio, solved.refined.rolling, ledger)
+    weights = weigh(record, solved.ratio, solved.refined.rolling, ledger)
     stall = chain.held_force(solved.series)
     slip = None if weights.driven is None else float(physics.adhesion_limit(weights.driven, weights.adhesion))
     pulls = np.linspace(0.0, stall if slip is None else min(stall, BEYOND_SLIP * slip), POINTS)
-    level, graded = _train_pulls(weights)
+    level, graded = train_pulls(weights)
     figures = Haulage(
         tractive_force_n=None if slip is None else min(slip, stall),
         slip_limit_n=slip,
-        vehicles_level=_vehicles(weights, stall, 0.0, "train.rolling_resistance", "haulage.vehicles_level", ledger),
+        vehicles_level=vehicles_hauled(weights, stall, 0.0, "train.rolling_resistance", "haulage.vehicles_level", ledger),
         vehicles_on_grade=None
         if weights.grade is None
-        else _vehicles(
+        else vehicles_hauled(
             weights, stall, weights.grade, "train.grade", "haulage.vehicles_on_grade", ledger, curve=weights.curve or 0.0
         ),
         vehicles_on_straight_grade=None
         if weights.grade is None
-        else _vehicles(weights, stall, weights.grade, "train.grade", "haulage.vehicles_on_straight_grade", ledger),
+        else vehicles_hauled(weights, stall, weights.grade, "train.grade", "haulage.vehicles_on_straight_grade", ledger),
         curve_resistance_n=_curve_force(weights),
         stall_force_n=stall,
         slips_before_stall=None if slip is None else slip < stall,
@@ -149,7 +149,8 @@ def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | 
     return figures
 
 
-def _weights(record: models.Record, ratio: float, refined: float, ledger: Ledger) -> _Weights:
+def weigh(record: models.Record, ratio: float, refined: float, ledger: Ledger) -> Weights:
+    """Return what the record says of masses and resistances; `refined` is what the bench found on the rolling resistance."""
     model, given = record.model or models.Model(), record.train or models.Train()
     if model.mass is None:
         ledger.lack("model.mass", "haulage.vehicles_on_grade", "haulage.vehicles_on_straight_grade",
@@ -170,7 +171,7 @@ def _weights(record: models.Record, ratio: float, refined: float, ledger: Ledger
                     "haulage.train_pull_on_grade_n", "haulage.train_speed_on_grade_mph")  # fmt: skip
     if given.curve_radius is None and given.curve_resistance is None:
         ledger.lack("train.curve_radius", "haulage.curve_resistance_n")
-    return _Weights(
+    return Weights(
         loco=model.mass.value if model.mass else None,
         driven=model.driven_mass.value if model.driven_mass else None,
         vehicle=given.vehicle_mass.value if given.vehicle_mass else None,
@@ -200,7 +201,7 @@ def _curve(given: models.Train, ratio: float, ledger: Ledger) -> float | None:
     )
 
 
-def _curve_force(weights: _Weights) -> float | None:
+def _curve_force(weights: Weights) -> float | None:
     """What the curve asks of the stated train and its locomotive on the level [N]."""
     if weights.curve is None or weights.behind is None or weights.loco is None:
         return None
@@ -230,7 +231,7 @@ def _adhesion(model: models.Model, given: models.Train, ledger: Ledger) -> float
     return ledger.assume("train.adhesion", "adhesion of the driven wheels", physics.ADHESION, "", why)
 
 
-def _train_pulls(weights: _Weights) -> tuple[float | None, float | None]:
+def train_pulls(weights: Weights) -> tuple[float | None, float | None]:
     """Force that the stated train asks on the level and on the grade [N]; a locomotive alone asks none on the level."""
     if weights.behind is None:
         return None, None
@@ -243,8 +244,8 @@ def _train_pulls(weights: _Weights) -> tuple[float | None, float | None]:
     return level, float(graded)
 
 
-def _vehicles(
-    weights: _Weights, stall: float, grade: float, cause: str, key: str, ledger: Ledger, *, curve: float = 0.0
+def vehicles_hauled(
+    weights: Weights, stall: float, grade: float, cause: str, key: str, ledger: Ledger, *, curve: float = 0.0
 ) -> int | None:
     """Whole vehicles on a grade and in a curve; None, owned up under `cause`, where they roll on and set no limit."""
     loco = weights.loco if grade or curve else 0.0
@@ -258,7 +259,7 @@ def _vehicles(
     return int(hauled)
 
 
-def _steepest(weights: _Weights, stall: float) -> float | None:
+def _steepest(weights: Weights, stall: float) -> float | None:
     if weights.loco is None or weights.driven is None or weights.behind is None:
         return None
     by_slip = physics.steepest_grade(
@@ -280,7 +281,7 @@ def _drop(chain: _Chain, series: Series, force: float | None) -> float | None:
     return float(1 - loaded / light) if light > 0 else 0.0
 
 
-def _show(figures: Haulage, weights: _Weights, ledger: Ledger) -> None:
+def _show(figures: Haulage, weights: Weights, ledger: Ledger) -> None:
     ledger.work(
         "Haulage",
         "force at the tread with the rotor held at full step",
@@ -316,7 +317,7 @@ def _show(figures: Haulage, weights: _Weights, ledger: Ledger) -> None:
     _show_grade(figures, weights, ledger)
 
 
-def _show_curve(figures: Haulage, weights: _Weights, ledger: Ledger) -> None:
+def _show_curve(figures: Haulage, weights: Weights, ledger: Ledger) -> None:
     if figures["curve_resistance_n"] is None:
         return
     ledger.work(
@@ -330,7 +331,7 @@ def _show_curve(figures: Haulage, weights: _Weights, ledger: Ledger) -> None:
     )
 
 
-def _show_grade(figures: Haulage, weights: _Weights, ledger: Ledger) -> None:
+def _show_grade(figures: Haulage, weights: Weights, ledger: Ledger) -> None:
     if figures["vehicles_on_grade"] is None or weights.grade is None or weights.vehicle is None:
         return
     slope, curve = float(physics.grade_angle(weights.grade)), weights.curve or 0.0

@@ -25,7 +25,7 @@ def as_tried(record: models.Record, settings: models.TrialSettings) -> models.Re
     """Return the record with a trial's settings in place of the build's."""
     changes: dict[str, Any] = {}
     if settings.pinion is not None and record.gear_train is not None:
-        changes["gear_train"] = _with_pinion(record.gear_train, settings.pinion)
+        changes["gear_train"] = with_pinion(record.gear_train, settings.pinion)
     if settings.dropper is not None:
         changes["dropper"] = None if settings.dropper == "none" else settings.dropper
     if settings.decoder_settings:
@@ -37,14 +37,15 @@ def as_tried(record: models.Record, settings: models.TrialSettings) -> models.Re
     return record.model_copy(update=changes)
 
 
-def _with_pinion(train: models.GearTrain, teeth: int) -> models.GearTrain:
+def with_pinion(train: models.GearTrain, pinion: int | models.Gear) -> models.GearTrain:
+    """Return the train with another first driver on the same centres; a worm stays."""
     first, *rest = train.stages
     if not isinstance(first, models.SpurStage):
         return train
-    cut_for = first.cut_for or models.CutFor(
-        driver=first.driver if isinstance(first.driver, int) else first.driver.teeth
-    )
-    return train.model_copy(update={"stages": [first.model_copy(update={"driver": teeth, "cut_for": cut_for}), *rest]})
+    old = first.driver if isinstance(first.driver, models.Gear) else models.Gear(teeth=first.driver)
+    cut_for = first.cut_for or models.CutFor(driver=old.teeth, driver_shift=first.driver_shift or old.shift)
+    changes = {"driver": pinion, "cut_for": cut_for, "driver_shift": None, "module": first.module or old.module}
+    return train.model_copy(update={"stages": [first.model_copy(update=changes), *rest]})
 
 
 def _predict(record: models.Record, trial: models.Trial, refined: Refinement) -> tuple[Solved, float | None]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from buildsheets.figures import bench, costs, trials
 from buildsheets.figures.advice import advise
 from buildsheets.figures.bands import fill_bands, judge_bands, spread_figures, with_band
+from buildsheets.figures.bank import bank_figures
 from buildsheets.figures.calibration import calibration
 from buildsheets.figures.cautions import cautions
 from buildsheets.figures.decoder import decoder_figures, judge_decoder, locked_rotor_current
@@ -29,7 +30,7 @@ from buildsheets.figures.format import (
     PartRow,
     Speed,
 )
-from buildsheets.figures.gaps import later_version, settle
+from buildsheets.figures.gaps import settle
 from buildsheets.figures.gearing import drive_text
 from buildsheets.figures.glance import glance, judge_top_speed, kmh
 from buildsheets.figures.haulage import haulage
@@ -46,6 +47,8 @@ from buildsheets.figures.sound import speaker_figures
 from buildsheets.figures.spread import Spread, spread_of
 from buildsheets.figures.steps import step_groups
 from buildsheets.figures.warmth import winding_figures
+from buildsheets.figures.ways import WaysOptions, ways_figures
+from buildsheets.figures.wiring import wiring_figures
 from buildsheets.numerals import number as plain
 from buildsheets.physics.cvs import SPEED_STEPS
 from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM
@@ -60,10 +63,11 @@ CARD_STEPS = (1, 4, 8, 16, 24, 32, 48, 64, 80, 96, 112, 126)
 
 @dataclass(frozen=True)
 class FiguresOptions:
-    """What a club chooses: length of its timed run [m] and its currency."""
+    """What a club chooses: length of its timed run [m], its currency, and how it weighs the ways to a target."""
 
     run_length_m: float = 1.0
     currency: str | None = None
+    ways: WaysOptions = field(default_factory=WaysOptions)
 
 
 def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
@@ -117,6 +121,8 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     judge_bands(record, spread, solved.ratio, dropper, decoder, motor, ledger)
     taught = calibration(record, learned, ledger)
     curves = _curves(record, solved, spread, ledger)
+    ways, losers = ways_figures(record, build.stock, solved, options.ways, ledger)
+    points = hold_points(record, spread, options.run_length_m)
     figures = Figures(
         format=FORMAT,
         slug=build.slug,
@@ -164,21 +170,23 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         lamps=lamps,
         stay_alive=stay_alive,
         fit=fit_figures(record, ledger),
+        wiring=wiring_figures(record, lamps, ledger),
+        bank=bank_figures(record.dropper, points, ledger),
         parts=rows,
         tools=list(record.tools),
         cost=cost,
         trials=trials.trial_rows(record, notebook),
         working=ledger.working,
-        hold_points=hold_points(record, spread, options.run_length_m),
+        hold_points=points,
         spread=spread_figures(spread, taught["next_reading"] if taught else None),
-        options=[],
+        options=ways,
+        options_rejected=losers,
         calibration=taught,
-        steps=step_groups(record),
+        steps=step_groups(record, {point["place"] for point in points}),
         notes_markdown=record.notes,
     )
     advise(record, solved, figures, ledger)
     settle(figures, record)
-    figures["missing"].append(later_version())
     return figures
 
 
@@ -195,7 +203,8 @@ def _speed(solved: Solved) -> Speed | None:
     true, running, source = solved.true_speed, solved.running, solved.source
     if true is None or running is None or source is None or solved.series is None or solved.mph is None:
         return None
-    dropped = running.rms_current**2 * solved.series.resistance + running.solution.waveform.mean_diode_power
+    wave = running.solution.waveform
+    dropped = running.rms_current**2 * solved.series.resistance + wave.mean_diode_power + wave.mean_bypass_power
     return Speed(
         step=list(range(1, SPEED_STEPS + 1)),
         duty=listed(source.duty),

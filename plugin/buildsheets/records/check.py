@@ -85,7 +85,7 @@ def validated(
     problems : list of Problem
         All of them, in the order of the file.
     """
-    data = _without_nulls(document.data)
+    data = without_nulls(document.data)
     if not isinstance(data, dict):
         message = "key: value lines belong here; start the file with format: 1"
         return None, [problem_at(document.mark(()), message)]
@@ -97,11 +97,12 @@ def validated(
     return None, in_order(_problem(details, document, model, data) for details in held)
 
 
-def _without_nulls(data: Any) -> Any:
+def without_nulls(data: Any) -> Any:
+    """Return plain data without keys that have nothing after them: such a key counts as left out."""
     if isinstance(data, dict):
-        return {key: _without_nulls(value) for key, value in data.items() if value is not None}
+        return {key: without_nulls(value) for key, value in data.items() if value is not None}
     if isinstance(data, list):
-        return [_without_nulls(item) for item in data]
+        return [without_nulls(item) for item in data]
     return data
 
 

@@ -8,13 +8,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from buildsheets.records.check import validated
-from buildsheets.records.models import Record
+from buildsheets.records.models import Record, Stock
 from buildsheets.records.problems import Mark, Problem, in_order, problem_at, shown_path
 from buildsheets.records.reader import Document, read_file
 from buildsheets.records.stock import PartName, Shelf, hash_of, load_shelf, record_files, take_in_stock
 
 STOCK_FOLDER = "stock"
 REVISION_DIGITS = 8
+CHOSEN_FROM = ("decoders", "diodes", "motors", "resistors")
+"""Sections of the stock that the ways to a target choose from, used by the record or not."""
 
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
@@ -32,11 +34,23 @@ class Build:
     text_hash: str
     stock_used: dict[PartName, str]
     origin: Document
+    shelf: Shelf = field(default_factory=Shelf)
 
     def revision_hash(self, figures_version: int | str) -> str:
-        """Return a short hash that changes when the record, the stock it uses or the calculation changes."""
+        """Return a short hash that changes when the record, the stock it uses or the calculation changes.
+
+        A record with a target uses all of the stock that the ways to it are chosen from.
+        """
         stock = [[*name, content] for name, content in sorted(self.stock_used.items())]
-        return hash_of([self.text_hash, stock, str(figures_version)])[:REVISION_DIGITS]
+        said = [self.text_hash, stock, str(figures_version)]
+        if self.record.target is not None:
+            said.append(self.shelf.hash_of_sections(CHOSEN_FROM))
+        return hash_of(said)[:REVISION_DIGITS]
+
+    @property
+    def stock(self) -> Stock:
+        """All sound parts of the library's stock, used or not."""
+        return self.shelf.sound
 
     def mark(self, *location: str | int) -> Mark:
         """Return the place of a value of the record, in its own file or in a stock file."""
@@ -120,6 +134,7 @@ class _Attempt:
     text_hash: str = ""
     stock_used: dict[PartName, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+    shelf: Shelf = field(default_factory=Shelf)
 
     @property
     def slug(self) -> str:
@@ -133,7 +148,7 @@ class _Attempt:
         """Return the build, if nothing is wrong."""
         if self.problems or self.record is None or self.document is None:
             return None
-        return Build(self.slug, self.path, self.record, self.text_hash, self.stock_used, self.document)
+        return Build(self.slug, self.path, self.record, self.text_hash, self.stock_used, self.document, self.shelf)
 
     def title(self) -> str | None:
         """Return the title, if the file could be read so far."""
@@ -143,7 +158,7 @@ class _Attempt:
 
 
 def _attempt(path: Path, shelf: Shelf, folder: Path) -> _Attempt:
-    attempt = _Attempt(path, shown_path(path, folder))
+    attempt = _Attempt(path, shown_path(path, folder), shelf=shelf)
     document, attempt.problems = read_file(path, attempt.shown)
     if document is None:
         return attempt

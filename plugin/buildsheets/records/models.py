@@ -213,6 +213,10 @@ class Model(Part):
     pickups: Literal["loco", "tender", "both"] | None = Field(
         None, title="Pick-ups", description="Which wheels collect current.", examples=["both"]
     )
+    live_frame: Literal["left rail", "right rail", "neither"] | None = Field(
+        None, title="Live side of the frame", description="Rail that a meter finds joined to the metal frame, the locomotive facing forward.",
+        examples=["right rail"],
+    )
 
     @model_validator(mode="after")
     def _one_scale(self) -> Model:
@@ -589,6 +593,10 @@ class Diode(StockPart):
     kind: Literal["silicon", "Schottky"] | None = Field(None, title="Kind", description="Decides the characteristic.", examples=["silicon"])
     continuous_current: Current | None = Field(None, title="Continuous current", description="Rating.", examples=["1 A"])
     thermal_resistance: ThermalResistance | None = Field(None, title="Thermal resistance", description="Body to air.", examples=["100 K/W"])
+    package: Literal["diode", "bridge"] | None = Field(
+        None, title="Package", description="A single diode, or a bridge rectifier with its + and − joined: that is two pairs in one body.",
+        examples=["bridge"],
+    )
 
 
 class DiodeString(Part):

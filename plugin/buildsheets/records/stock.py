@@ -5,10 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from buildsheets.records.check import problems_of
+from pydantic import ValidationError
+
+from buildsheets.records.check import problems_of, without_nulls
 from buildsheets.records.declared import Model, item_type, model_for
 from buildsheets.records.models import Stock
 from buildsheets.records.problems import Problem, nearest, problem_at, shown_path
@@ -57,6 +60,25 @@ class Shelf:
 
     entries: dict[str, StockEntry] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+
+    @cached_property
+    def sound(self) -> Stock:
+        """Every part that is as declared, in order of the names; what is wrong with the others stands in `problems`."""
+        sound = Stock(format=1)
+        for entry in sorted(self.entries.values(), key=lambda entry: entry.name):
+            one = {"format": 1, entry.section: {entry.name: without_nulls(entry.data)}}
+            try:
+                read = Stock.model_validate(one)
+            except ValidationError:
+                continue
+            parts = {**getattr(sound, entry.section), **getattr(read, entry.section)}
+            sound = sound.model_copy(update={entry.section: parts})
+        return sound
+
+    def hash_of_sections(self, sections: tuple[str, ...]) -> str:
+        """Return a hash of all parts of some sections."""
+        parts = [[e.section, e.name, e.content_hash] for e in self.entries.values() if e.section in sections]
+        return hash_of(sorted(parts))
 
     def names(self, section: str | None) -> list[str]:
         """Return the names in a section, or all."""

@@ -1,0 +1,292 @@
+"""What each way comes to: many ways at once through the model of the sheet, at a few steps or at all."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from buildsheets.figures.drive import OffMode
+from buildsheets.figures.running import HOTTEST, Chain, ManyWarmths, Running, settle
+from buildsheets.figures.ways.candidates import Way, haul_torque
+from buildsheets.figures.ways.goal import Goal
+from buildsheets.figures.ways.heat import Heat, heat_of
+from buildsheets.physics import feedback as sensing
+from buildsheets.physics.cvs import SPEED_STEPS
+from buildsheets.physics.diodes import pair_voltage
+from buildsheets.physics.pwm import Waveform, periodic_current
+from buildsheets.physics.scales import scale_mph
+from buildsheets.physics.starting import start_steps
+from buildsheets.physics.train import tractive_force
+
+TOP = (1.0,)
+"""The same for ways with diodes: each step takes twenty times one without, and a string is hottest near the top."""
+FEW = (0.25, 0.5, 0.75, 1.0)
+"""Shares of the way up to the highest step at which heat is looked at while ways are compared."""
+SEVERAL = (1 / 3, 2 / 3, 1.0)
+"""The same for the ways with diodes that are looked at closely."""
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One way worked out: the record's train on the level, forward, warm. None where the record does not say enough."""
+
+    mph: float
+    light_mph: float
+    top_mph: float
+    start_step: int | None
+    heat: Heat
+    locked_current: float
+    margin: float | None  # rating over that current
+    stall_force: float  # at the tread, rotor held, full on, friction taken off [N]
+    hauls: bool  # whether the motor takes the stated train up the grade, or slips first
+    visible_from: int | None  # step from which feedback sees the motor; None if it never does
+    blind: bool  # whether the decoder looks and does not see
+    settled: bool
+
+    @property
+    def drop(self) -> float:
+        """Share of the light engine's speed that the train takes."""
+        return max(1 - self.mph / self.light_mph, 0.0) if self.light_mph > 0 else 0.0
+
+
+def evaluate(ways: Sequence[Way], goal: Goal, *, every_step: bool = False) -> list[Outcome]:
+    """Work out ways; those that share a bridge and a diode string are solved together.
+
+    Parameters
+    ----------
+    ways : sequence of Way
+        Any.
+    goal : Goal
+        Speed and step wanted.
+    every_step : bool
+        Solve all 126 steps (with diodes, three) rather than four (one).
+
+    Returns
+    -------
+    list of Outcome
+        In the order of the ways.
+    """
+    out: dict[int, Outcome] = {}
+    keys = [_key(way) for way in ways]
+    for key in dict.fromkeys(keys):
+        places = [place for place, found in enumerate(keys) if found == key]
+        out |= dict(zip(places, _outcomes([ways[place] for place in places], goal, every_step), strict=True))
+    return [out[place] for place in range(len(ways))]
+
+
+def _outcomes(ways: Sequence[Way], goal: Goal, every_step: bool) -> list[Outcome]:
+    """Solve each chain once, whatever the rating of its parts and the body they come in."""
+    chains: dict[tuple[object, ...], int] = {}
+    rows = [chains.setdefault(_chain_key(way), len(chains)) for way in ways]
+    first = [rows.index(row) for row in range(len(chains))]
+    group = _Group([ways[place] for place in first], goal, every_step)
+    return [group.outcome(row, way) for row, way in zip(rows, ways, strict=True)]
+
+
+def _chain_key(way: Way) -> tuple[object, ...]:
+    series = way.inputs.series
+    return id(way.base), id(way.inputs.source), series.resistance, series.pairs, _bypass(way), way.inputs.warmth.dropper_factor
+
+
+def _key(way: Way) -> tuple[OffMode, int, str]:
+    source, series = way.inputs.source, way.inputs.series
+    return source.off_mode, series.pairs, series.card.source if series.pairs else ""
+
+
+class _Group:
+    """Ways that one call of the solver takes."""
+
+    def __init__(self, ways: Sequence[Way], goal: Goal, every_step: bool) -> None:
+        self.ways, self.goal = ways, goal
+        self.off_mode, self.pairs, _ = _key(ways[0])
+        self.card = ways[0].inputs.series.card
+        self.extra = goal.step < SPEED_STEPS
+        self.steps = np.array([self._steps(way, every_step) for way in ways])
+        self.warmth = ManyWarmths(*(
+            self._of("warmth", name) for name in ("room", "shell_resistance", "motor_resistance", "dropper_factor")
+        ))  # fmt: skip
+        self._solve()
+
+    @property
+    def looked(self) -> int:
+        """Number of steps looked at."""
+        return int(self.steps.shape[1]) - self.extra
+
+    def _steps(self, way: Way, every_step: bool) -> list[int]:
+        """Steps looked at, the highest that can be driven last; behind it the wanted one, where that is another."""
+        top = way.cap or SPEED_STEPS
+        if every_step and not self.pairs:
+            looked = list(range(1, SPEED_STEPS + 1))
+        else:
+            shares = SEVERAL if every_step else TOP if self.pairs else FEW
+            looked = [max(round(share * top), 1) for share in shares]
+        return [*looked, self.goal.step] if self.extra else looked
+
+    def _column(self, value: Callable[[Way], float]) -> Array:
+        return np.array([[value(way)] for way in self.ways], dtype=float)
+
+    def _of(self, part: str, name: str) -> Array:
+        return self._column(lambda way: getattr(getattr(way.inputs, part), name))
+
+    def _motor(self, name: str) -> Array:
+        return self._of("motor", name)
+
+    def _source(self, name: str) -> Array:
+        return self._of("source", name)
+
+    def _solve(self) -> None:
+        self.load = self._column(lambda way: way.inputs.load_torque)
+        self.light = self._column(lambda way: way.base.light_torque)
+        self.resistance, self.constant = self._motor("resistance"), self._motor("emf_constant")
+        self.inductance, self.frequency = self._motor("inductance"), self._source("frequency")
+        self.freewheel = self._source("freewheel_drop")
+        self.in_series = self._column(lambda way: way.inputs.series.resistance)
+        self.running = self._settle()
+        self.speed = self._column(mph_per_volt) * self._emf()
+        self.winding = self._at_every_step()
+        self.start = self._starts()
+        self.stall = self._stalled_torque()
+
+    def _settle(self) -> Running:
+        """Columns: train at the steps looked at and at the wanted one, then light there; under feedback both on full on-time too."""
+        duty = np.array([way.inputs.source.duty[row - 1] for way, row in zip(self.ways, self.steps, strict=True)])
+        bus = np.array([way.inputs.source.bus_voltage[row - 1] for way, row in zip(self.ways, self.steps, strict=True)])
+        friction = self._motor("running_torque")
+        demand = np.broadcast_to(friction + self.load, duty.shape)
+        duty, bus = np.hstack([duty, duty[:, -1:]]), np.hstack([bus, bus[:, -1:]])
+        demand = np.hstack([demand, friction + self.light])
+        if self.goal.feedback:
+            duty = np.hstack([duty, np.ones((len(self.ways), 2))])
+            bus = np.hstack([bus, bus[:, -2:]])
+            demand = np.hstack([demand, friction + self.load, friction + self.light])
+        return settle(
+            Chain(
+                duty, bus, self.frequency, self.off_mode, self.freewheel, self._source("internal_drop"), self.resistance,
+                self.inductance, self.constant, self._motor("friction_torque"), demand, self.in_series, self.pairs, self.card, self.warmth,
+            )
+        )  # fmt: skip
+
+    def _emf(self) -> Array:
+        """EMF at the steps looked at, the wanted one, and there light: as held where feedback is on."""
+        emf = self.running.solution.emf
+        count = self.steps.shape[1]
+        if not self.goal.feedback:
+            return emf
+        aim = self._column(aim_of)
+        duty = np.array([way.inputs.source.duty[row - 1] for way, row in zip(self.ways, self.steps, strict=True)])
+        duty = np.hstack([duty, duty[:, -1:]])
+        whole = self.running.resistance[:, : count + 1] + self.in_series
+        wanted = sensing.emf_behind(duty * aim, whole, self._column(_measuring), self.pairs, self.card, self._column(_bypass))
+        full = np.hstack([np.repeat(emf[:, count + 1 : count + 2], count, axis=1), emf[:, count + 2 : count + 3]])
+        steps = np.hstack([self.steps, self.steps[:, -1:]])
+        return np.where(steps <= self.goal.cut_off, sensing.held_emf(wanted, full), emf[:, : count + 1])
+
+    def _at_every_step(self) -> Array:
+        """Winding resistance at all 126 steps [ohm]; between the steps looked at on straight lines, cold at none."""
+        count = self.looked
+        every = np.arange(1, SPEED_STEPS + 1)
+        cold = self.running.resistance[:, :1]
+        return np.array([
+            np.interp(every, row[:count], warm[:count]) if count == SPEED_STEPS else np.interp(every, [0, *row[:count]], [first[0], *warm[:count]])
+            for row, warm, first in zip(self.steps, self.running.resistance, cold, strict=True)
+        ])  # fmt: skip
+
+    def _starts(self) -> list[int | None]:
+        duty = np.array([way.inputs.source.duty for way in self.ways])
+        bus = np.array([way.inputs.source.bus_voltage for way in self.ways])
+        wave = self._held(duty, bus, self.winding)
+        found = []
+        for place, way in enumerate(self.ways):
+            motor, load = way.inputs.motor, way.inputs.load_torque
+            peak, mean = motor.emf_constant * wave.peak_current[place], motor.emf_constant * wave.mean_current[place]
+            found.append(start_steps(peak, mean, motor.breakaway_torque + load, motor.running_torque + load).start_step)
+        return found
+
+    def _held(self, duty: Array, bus: Array, winding: Array) -> Waveform:
+        """Pulses with the rotor held."""
+        return periodic_current(
+            duty, bus, 0.0, winding + self.in_series, self.inductance, self.frequency, self.off_mode, self.freewheel, self.pairs, self.card
+        )
+
+    def _stalled_torque(self) -> Array:
+        """Torque of the held rotor at the fullest step, winding as warm as the train makes it there. Shape (ways,) [N m]."""
+        duty = np.array([[way.inputs.source.duty.max()] for way in self.ways])
+        warm = self.running.resistance[:, self.looked - 1, None]
+        wave = self._held(duty, self._source("top_voltage"), warm)
+        return np.asarray((self.constant * wave.mean_current - self._motor("running_torque"))[:, 0])
+
+    def outcome(self, place: int, way: Way) -> Outcome:
+        """Return what a way comes to whose chain stands in a row."""
+        speed, start, torque = self.speed[place], self.start[place], float(self.stall[place])
+        count = self.steps.shape[1]
+        current = self._locked_current(place)
+        decoder = way.record.decoder
+        rating = (decoder.peak_current or decoder.continuous_current) if decoder else None
+        train, wheel = way.inputs.train, way.inputs.wheel
+        pull, slip = self.goal.pull, self.goal.slip
+        needed = None if pull is None else pull if slip is None else min(pull, slip)
+        visible = self._visible_from(place) if self.goal.feedback and self.pairs else 1
+        return Outcome(
+            mph=float(speed[count - 1]),
+            light_mph=float(speed[count]),
+            top_mph=float(speed[self.looked - 1]),
+            start_step=start,
+            heat=heat_of(way, self.running, place, self.looked, current),
+            locked_current=current,
+            margin=rating.value / current if rating and current > 0 else None,
+            stall_force=float(tractive_force(max(torque, 0.0), train.ratio, train.efficiency, wheel)),
+            hauls=needed is None or torque >= haul_torque(way.base, needed),
+            visible_from=visible,
+            blind=visible is None or visible > max(self.goal.start_step, start or 0),
+            settled=bool(
+                np.all(self.running.winding_temperature[place] < HOTTEST) and np.all(self.running.solution.converged[place])
+            ),
+        )
+
+    def _locked_current(self, place: int) -> float:
+        """Current with the shaft held and the bridge full on, winding cold [A]: Ohm's law, and the diodes'."""
+        way = self.ways[place]
+        source, motor, series = way.inputs.source, way.inputs.motor, way.inputs.series
+        resistance = motor.resistance + series.resistance
+        current = source.top_voltage / resistance
+        for _ in range(60 if series.pairs else 0):
+            left = source.top_voltage - series.pairs * float(pair_voltage(current, series.card))
+            current = 0.5 * (current + max(left, 0.0) / resistance)
+        return current
+
+    def _visible_from(self, place: int) -> int | None:
+        """First step from which the decoder reads at least half of the true EMF; EMF between steps on straight lines."""
+        every, count = np.arange(1, SPEED_STEPS + 1), self.looked
+        emf = np.interp(every, [0, *self.steps[place, :count]], [0.0, *self.running.solution.emf[place, :count]])
+        way, whole = self.ways[place], self.winding[place] + self.in_series[place, 0]
+        return sensing.visible_from_step(
+            sensing.reading_share(emf, whole, _measuring(way), self.pairs, self.card, _bypass(way))
+        )
+
+
+def mph_per_volt(way: Way) -> float:
+    """Return the scale speed of one volt of EMF [mph/V]."""
+    given = way.inputs
+    return float(scale_mph(given.wheel / 2 / given.train.ratio / given.motor.emf_constant, given.ratio))
+
+
+def aim_of(way: Way) -> float:
+    """Return the EMF that feedback steers for where the curve is at full [V]."""
+    feedback = way.record.feedback
+    return feedback.full_emf.value if feedback and feedback.full_emf else way.inputs.source.top_voltage
+
+
+def _measuring(way: Way) -> float:
+    given = way.record.feedback.input if way.record.feedback else None
+    return given.value if given else sensing.MEASURING_RESISTANCE
+
+
+def _bypass(way: Way) -> float:
+    diodes = way.record.dropper.diodes if way.record.dropper else None
+    return diodes.bypass.value if diodes and diodes.bypass else math.inf
