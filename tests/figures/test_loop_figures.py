@@ -90,6 +90,9 @@ def test_level_line_and_unweighed_loco_say_what_they_lack(seen_with: Work):
     figures = seen_with({**ON, "train.grade": None})
     assert loop(figures)["grade"] is None
     assert any(e["name"] == "train.grade" and "feedback.loop.grade" in e["needed_for"] for e in figures.ledger.missing)
+    level = seen_with({**ON, "train.grade": "level"})
+    assert loop(level)["grade"] is None
+    assert [e["needed_for"] for e in level.ledger.missing if e["name"] == "none"] == [["feedback.loop.grade"]]
     unweighed = seen_with({**ON, "model.mass": None})
     assert unweighed.feedback["loop"] is None
     assert any(e["name"] == "model.mass" and "feedback.loop" in e["needed_for"] for e in unweighed.ledger.missing)

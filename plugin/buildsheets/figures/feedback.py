@@ -64,7 +64,7 @@ def feedback_figures(record: models.Record, solved: Solved, ledger: Ledger) -> F
         figures["tuning"] = _tuning(record, solved, figures)
     figures["shown"] = shown
     _show(watched, full_reading, figures, notes)
-    _explain(figures, ledger)
+    _explain(record, figures, ledger)
     if held is None and math.isfinite(solved.inertia):
         for key in WEIGHED:
             ledger.explain(f"feedback.{key}", "At half step no current answers the motor’s speed.")
@@ -193,7 +193,7 @@ def _show(watched: Watched, full_reading: float, figures: Feedback, ledger: Ledg
         )
 
 
-def _explain(figures: Feedback, ledger: Ledger) -> None:
+def _explain(record: models.Record, figures: Feedback, ledger: Ledger) -> None:
     """Own up to nulls that no measurement would fill."""
     if figures["saturation_step"] is None:
         ledger.explain("feedback.saturation_step", "Feedback holds every step with the stated train on the level.")
@@ -201,7 +201,10 @@ def _explain(figures: Feedback, ledger: Ledger) -> None:
         ledger.explain("feedback.visible_from_step", "At no step does the decoder read half of what the motor makes.")
     loop = figures["loop"]
     if loop is not None and loop["grade"] is None:
-        ledger.lack("train.grade", "feedback.loop.grade")
+        if record.train and record.train.grade:
+            ledger.explain("feedback.loop.grade", "The stated line is level.")
+        else:
+            ledger.lack("train.grade", "feedback.loop.grade")
     for name, response in _responses(loop) if loop is not None else ():
         if response["settling_time_s"] is None:
             ledger.explain(f"feedback.loop.{name}.settling_time_s", "It still swings at the end of the time shown.")
