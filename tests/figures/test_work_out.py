@@ -115,7 +115,7 @@ NOT_FOR_THIS = {
     "head.summary", "head.bench_time_h", "head.number", "head.prototype_class", "head.prototype_type", "head.scale",
     "head.drive_in", "notes_markdown", "motor.name", "motor.kind", "decoder.name", "start.creep_from_step",
     "feedback.on", "feedback.able", "feedback.cut_off_cv10", "feedback.bypass_offered_ohm", "feedback.reading_with_bypass_v",
-    "feedback.visible_from_step_with_bypass", "feedback.closed_loop_scale_mph", "feedback.loop", "feedback.tuning",
+    "feedback.visible_from_step_with_bypass", "feedback.closed_loop_scale_mph", "feedback.loop", "feedback.tuning", "dropper.bypass_power_w",
     "start.creep_scale_mph", "dropper.diode_temperature_c", "decoder.settings.0.page", "decoder.address",
     "decoder.configuration", "decoder.configuration.as_set", "decoder.configuration.as_set_text",
     "decoder.advised_error_mph.three_point", "decoder.advised_error_mph.table",
