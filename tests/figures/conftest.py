@@ -22,7 +22,7 @@ route: [motor swap, dropper, hard-wired decoder]
 bench_time: 5 h
 currency: EUR
 prototype: {type: steam, driving_wheel: 5 ft 1 in, top_speed: 55 mph, cylinders: 2}
-model: {scale: OO, driving_wheel: 20.3 mm, mass: 285 g, driven_mass: 240 g, shell_material: polystyrene}
+model: {scale: OO, driving_wheel: 20.3 mm, mass: 285 g, driven_mass: 240 g, shell_material: polystyrene, live_frame: right rail}
 gear_train:
   stages:
     - {driver: 12, driven: 17, module: 0.4 mm, pressure_angle: 20 deg, driver_shift: "0.3", driven_shift: "0", efficiency: "0.9"}

@@ -42,6 +42,10 @@ def _answer(event: str, begin: float, overshoot: tuple[float, float]) -> dict[st
     }
 
 
+def _wired(start: str, end: str, colour: str, pin: int | None) -> dict[str, object]:
+    return {"from": start, "to": end, "wire_colour": colour, "name": f"{start} to {end}", "pin": pin, "note": ""}
+
+
 TIMES = [round(0.02 * n, 2) for n in range(41)]
 HELD: Curve = [round(min(0.57 * s, 61.4 - (126 - s) * 0.02), 4) for s in STEPS]
 BUILT = _curve(11, 61.4)
@@ -96,7 +100,18 @@ SAMPLE: dict[str, object] = {
         {"name": "decoder.peak_current", "needed_for": ["decoder.peak_margin"],
          "how_to_measure": "Read the peak rating in the decoder’s leaflet."},
     ],
-    "gearing": {"ratio": 82.9, "efficiency": 0.31, "back_drive_efficiency": -0.4, "stages": []},
+    "gearing": {"ratio": 82.9, "efficiency": 0.31, "back_drive_efficiency": -0.4, "stages": [
+        {"kind": "spur", "driver_teeth": 11, "driven_teeth": 38, "ratio": 38 / 11, "efficiency": 0.9, "contact_ratio": 1.09,
+         "contact_ratio_span": [0.96, 1.21], "contact_ratio_textbook": 1.3, "working_pressure_angle_deg": 21.0,
+         "centre_distance_mm": 9.87, "backlash_mm": 0.03, "undercut": True, "verdict": "marginal", "level": "caution", "stage": 1,
+         "shares_driver": False, "module_mm": 0.4, "driver_reference_diameter_mm": 4.4, "driven_reference_diameter_mm": 15.2,
+         "driver_tip_diameter_mm": 5.3, "driven_tip_diameter_mm": 16.0},
+        {"kind": "worm", "driver_teeth": 1, "driven_teeth": 24, "ratio": 24.0, "efficiency": 0.45, "contact_ratio": None,
+         "contact_ratio_span": None, "contact_ratio_textbook": None, "working_pressure_angle_deg": None,
+         "centre_distance_mm": 7.05, "backlash_mm": None, "undercut": None, "verdict": None, "level": None, "stage": 2,
+         "shares_driver": False, "module_mm": 0.4, "driver_reference_diameter_mm": 4.5, "driven_reference_diameter_mm": 9.6,
+         "driver_tip_diameter_mm": 5.3, "driven_tip_diameter_mm": 10.4},
+    ]},
     "motor": {
         "name": "12 x 20 mm five-pole can, 12 V", "kind": "iron core", "resistance_ohm": 21.0,
         "emf_constant_v_s_per_rad": 0.0081, "inductance_h": 0.0063, "rotor_inertia_kg_m2": 1.2e-7,
@@ -107,7 +122,7 @@ SAMPLE: dict[str, object] = {
     "drive": {"kind": "decoder", "bus_voltage_v": 13.2, "pwm_frequency_hz": 16000.0, "off_mode": "brake"},
     "dropper": {
         "text": "2 x 47 ohm 0.5 W in parallel", "resistance_ohm": 23.5, "diode_pairs": 0, "worst_step": 98,
-        "running_power_w": 0.62, "power_each_w": 0.31, "stall_power_w": 1.9, "resistor_temperature_c": 102.0,
+        "running_power_w": 0.62, "power_each_w": 0.31, "stall_power_w": 1.9, "bypass_power_w": None, "resistor_temperature_c": 102.0,
         "diode_temperature_c": None, "stall_temperature_c": 171.0, "temperature_band_c": [91.0, 114.0], "share_of_rating": 0.74, "air_inside_c": 38.0,
         "temperature_over_steps_c": HEAT, "power_each_over_steps_w": _times(HEAT, 0.003),
         "temperature_limits": [
@@ -246,6 +261,32 @@ SAMPLE: dict[str, object] = {
         ],
         "problems": [{"text": "loudspeaker finds no room beside the others.", "by_mm": 3.5}],
     },
+    "wiring": {
+        "kind": "decoder", "decoder": "four-function decoder", "plug": "NEM 652 (8-pin)", "pickups": "loco",
+        "frame": "The frame is live to the right rail.", "live_rail": "right",
+        "insulation": "Both brushes, and every wire to them, stay insulated from the frame.",
+        "dropper": {"text": "2 × 47 ohm side by side", "resistance_ohm": 23.5, "resistors": 2, "diode_pairs": 0, "bypass_ohm": None},
+        "lamps": [{"name": "front lamp", "wire_colour": "white", "leds": 1, "join": "series", "led_colour": "warm white",
+                   "resistor_ohm": 4700.0, "fitted": True}],
+        "speakers": {"count": 2, "join": "series", "impedance_ohm": 8.0},
+        "store": {"charging_ohm": 100.0, "rated_voltage_v": 16.2},
+        "suppression": [{"part": "capacitor across the motor’s tags", "fate": "comes off", "why": "It loads every pulse."}],
+        "wires": [
+            _wired("right-rail pick-ups", "decoder", "red", 8), _wired("left-rail pick-ups", "decoder", "black", 4),
+            _wired("decoder", "dropper", "orange", 1), _wired("dropper", "motor, tag that is + forward", "orange", None),
+            _wired("decoder", "motor, other tag", "grey", 5), _wired("decoder", "front lamp: cathode of LED", "white", 6),
+            _wired("decoder", "front lamp: resistor, then anode of LED", "blue", 7),
+        ],
+        "sources": ["NMRA S-9.1.1"],
+    },
+    "bank": {
+        "text": "2 × 47 ohm side by side", "value_ohm": 23.5, "low_ohm": 22.1, "high_ohm": 24.9, "window": "parts as marked",
+        "each_ohm": 47.0, "tolerance_percent": 5.0, "bands_note": "", "parallel": 2, "in_series": 1, "body_mm": [2.5, 6.8],
+        "bands": [{"colour": "yellow", "meaning": "4"}, {"colour": "violet", "meaning": "7"}, {"colour": "black", "meaning": "×1"},
+                  {"colour": "gold", "meaning": "±5 %"}],
+        "body_basis": "as recorded", "diode_pairs": 0, "diode_bodies": 0, "bridges": False, "bypass_ohm": None, "bypass_bands": [],
+        "layout": "row", "near": "polystyrene", "clearance_mm": 4.0, "place": "bunker",
+    },
     "parts": [
         {"quantity": 1, "name": "12 x 20 mm five-pole can, 12 V", "stock": "M-07", "used_for": "drive", "unit_price": 9.5,
          "line_price": 9.5},
@@ -337,13 +378,22 @@ def _emptied(value: object) -> object:
     return None
 
 
+BARE_WIRING: dict[str, object] = {
+    "kind": "decoder", "decoder": None, "plug": None, "pickups": "", "frame": "Which rail the frame is live to is not known.",
+    "live_rail": None, "insulation": "Both brushes stay insulated.", "dropper": None, "lamps": [], "speakers": None, "store": None,
+    "suppression": [], "sources": ["NMRA S-9.1.1"],
+    "wires": [_wired("right-rail pick-ups", "decoder", "red", None), _wired("left-rail pick-ups", "decoder", "black", None),
+              _wired("decoder", "motor, tag that is + forward", "orange", None), _wired("decoder", "motor, other tag", "grey", None)],
+}
+
+
 def empty_figures() -> Figures:
     """Return figures in which everything that may be None is None and every list is empty."""
     empty = cast(dict[str, object], _emptied(deepcopy(SAMPLE)))
     empty |= {"stay_alive": None, "speakers": None, "format": 1,
               "slug": "bare", "title": "Bare", "dropper": None, "speed": None,
               "highest_volts": None, "haulage": None, "feedback": None, "fit": None, "spread": None,
-              "run_length_m": 1.0}
+              "bank": None, "wiring": BARE_WIRING, "run_length_m": 1.0}
     cast(dict[str, object], empty["decoder"]).update(curve=None, configuration=None, address=None)
     cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")
     cast(dict[str, object], empty["drive"]).update(kind="decoder")

@@ -152,7 +152,7 @@ def _stage_rows(
     if isinstance(stage, models.WormStage):
         physical = _physical_worm(stage, stage.efficiency.value if stage.efficiency else None, ledger)
         _show_worm(number, physical, ledger)
-        return [_row("worm", stage.worm, _teeth(stage.driven) or 0, physical.forward_efficiency)]
+        return [_worm_row(number, stage, physical.forward_efficiency)]
     wheels = [_teeth(stage.driver) or 0, *stage.idlers, _teeth(stage.driven) or 0]
     kind = "idler" if stage.idlers else "spur"
     last = len(wheels) - 2
@@ -163,7 +163,28 @@ def _stage_rows(
     return [_spur_row(number, mesh, share, place, ledger) for place, mesh in enumerate(meshes, row)]
 
 
-def _row(kind: str, driver: int, driven: int, efficiency: float) -> StageFigures:
+def _worm_row(number: int, stage: models.WormStage, efficiency: float) -> StageFigures:
+    teeth = _teeth(stage.driven) or 0
+    row = _row("worm", stage.worm, teeth, efficiency, number)
+    own = stage.driven.module if isinstance(stage.driven, models.Gear) else None
+    given = stage.module or own
+    if given is None:
+        return row
+    module = given.value
+    diameter = stage.worm_diameter.value if stage.worm_diameter else gears.WORM_DIAMETER_QUOTIENT * module
+    _sizes(row, module, diameter / 2, teeth * module / 2, diameter / 2 + module, (teeth / 2 + 1) * module)
+    row["centre_distance_mm"] = 1e3 * float(gears.worm_centre_distance(teeth, module, diameter))
+    return row
+
+
+def _sizes(row: StageFigures, module: float, driver: float, driven: float, driver_tip: float, driven_tip: float) -> None:
+    """Note module and radii, all in m."""
+    row["module_mm"] = 1e3 * module
+    row["driver_reference_diameter_mm"], row["driven_reference_diameter_mm"] = 2e3 * driver, 2e3 * driven
+    row["driver_tip_diameter_mm"], row["driven_tip_diameter_mm"] = 2e3 * driver_tip, 2e3 * driven_tip
+
+
+def _row(kind: str, driver: int, driven: int, efficiency: float, stage: int) -> StageFigures:
     return StageFigures(
         kind=kind,
         driver_teeth=driver,
@@ -179,11 +200,19 @@ def _row(kind: str, driver: int, driven: int, efficiency: float) -> StageFigures
         undercut=None,
         verdict=None,
         level=None,
+        stage=stage,
+        shares_driver=False,
+        module_mm=None,
+        driver_reference_diameter_mm=None,
+        driven_reference_diameter_mm=None,
+        driver_tip_diameter_mm=None,
+        driven_tip_diameter_mm=None,
     )
 
 
 def _spur_row(number: int, mesh: _Mesh, efficiency: float, place: int, ledger: Ledger) -> StageFigures:
-    row = _row(mesh.kind, mesh.driver, mesh.driven, efficiency)
+    row = _row(mesh.kind, mesh.driver, mesh.driven, efficiency, number)
+    row["shares_driver"] = not mesh.first
     module = _module(mesh.stage)
     if module is None:
         ledger.lack("gear_train.stages.module", f"gearing.stages.{place}")
@@ -197,6 +226,9 @@ def _spur_row(number: int, mesh: _Mesh, efficiency: float, place: int, ledger: L
     row["centre_distance_mm"] = 1e3 * _middle(found.mesh.centre_distance)
     row["backlash_mm"] = round(1e3 * _middle(found.mesh.backlash), 9) + 0.0
     row["undercut"] = bool(np.any(found.mesh.wheel_1.undercut) or np.any(found.mesh.wheel_2.undercut))
+    one, two = found.mesh.wheel_1, found.mesh.wheel_2
+    pitch = (_middle(one.reference_radius), _middle(two.reference_radius))
+    _sizes(row, module, *pitch, _middle(one.tip_radius), _middle(two.tip_radius))
     _judge_mesh(number, mesh, row, found, ledger)
     _show_mesh(number, row, module, found, ledger)
     return row

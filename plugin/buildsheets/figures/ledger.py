@@ -27,6 +27,7 @@ HOW_TO_FIND = {
     "prototype.top_speed": "Look up the top speed in service of the full-size locomotive.",
     "supply.highest": "Ask what the highest track volts of the layouts are that it may visit.",
     "gear_train.stages.module": "Measure the tip diameter and divide it by teeth plus two.",
+    "model.live_frame": "Ohm-meter between the frame and the wheels of one side, then of the other, power off and decoder out.",
     "model.driven_mass": "Weigh the locomotive with only its driven wheels on the pan, the others on blocks of the same height.",
     "train.grade": "Lay a spirit level along the steepest climb and measure rise over length, such as `grade: 1 in 60`.",
     "train.curve_radius": "Lay a straight edge of known length across the inside of the sharpest curve and measure the gap in its middle: "

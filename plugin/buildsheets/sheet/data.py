@@ -10,7 +10,10 @@ from buildsheets.figures.format import Curve, Figures
 from buildsheets.sheet.answer_chart import answer_chart
 from buildsheets.sheet.charts import feedback_chart, heat_chart, pull_chart, speed_chart, standalone
 from buildsheets.sheet.curve_chart import curve_chart
+from buildsheets.sheet.drawings.bank import bank_drawing
 from buildsheets.sheet.drawings.fit_plan import fit_plan
+from buildsheets.sheet.drawings.gears import gear_sketch
+from buildsheets.sheet.drawings.wiring import wiring_diagram
 
 SPEED_COLUMNS = (
     ("duty", "duty [1]"),
@@ -148,6 +151,8 @@ def data_files(figures: Figures) -> dict[str, bytes]:
     files["fit.csv"], charts["fit.svg"] = _fit_table(figures), fit_plan(figures["fit"])
     files["curve.csv"], charts["curve.svg"] = _curve_table(figures), curve_chart(figures)
     files["answer.csv"], charts["answer.svg"] = _answer_table(figures), answer_chart(figures)
+    charts["gears.svg"] = gear_sketch(figures["gearing"])
+    charts["wiring.svg"], charts["bank.svg"] = wiring_diagram(figures["wiring"]), bank_drawing(figures["bank"])
     for name, chart in charts.items():
         files[name] = None if chart is None else standalone(chart.svg)
     return {name: content for name, content in files.items() if content is not None}
