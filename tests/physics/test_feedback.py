@@ -1,6 +1,6 @@
-"""Feedback: the reading, the limits of holding, the motor's slowness.
+"""Feedback: the reading, the limits of holding.
 
-The bare divider and J R / K² are textbook results (computed here by hand); the drop of a silicon diode at 10 µA is
+The bare divider is a textbook result (computed here by hand); the drop of a silicon diode at 10 µA is
 the 0.34 V of its published card (D).
 """
 
@@ -15,7 +15,6 @@ from hypothesis import strategies as st
 
 from buildsheets.physics import feedback
 from buildsheets.physics.diodes import SCHOTTKY, SILICON
-from buildsheets.physics.pwm import mean_current, solve_emf
 
 
 def test_resistors_lose_only_their_share_of_the_divider() -> None:
@@ -90,26 +89,6 @@ def test_held_below_saturation_and_given_all_above() -> None:
     assert feedback.saturation_step(target, 3.5) == 4
     assert feedback.saturation_step(target, 5.0) is None
     assert feedback.held_emf(target, 3.5).tolist() == [1.0, 2.0, 3.0, 3.5, 3.5]
-
-
-def test_time_constant_of_the_braked_motor_is_the_textbooks() -> None:
-    _, slope = mean_current(0.5, 12.0, 4.0, 20.0, 5e-3, 20e3, "brake", 0.0)
-    assert feedback.mechanical_time_constant(1e-7, 0.01, slope) == pytest.approx(1e-7 * 20.0 / 0.01**2, rel=1e-9)
-    assert np.isinf(feedback.mechanical_time_constant(1e-7, 0.01, 0.0))
-
-
-def test_time_constant_is_that_of_a_speed_let_go() -> None:
-    """The slope against a run-up integrated in time, coast, current dying between pulses."""
-    constant, inertia, demand = 0.01, 1e-7, 0.05
-    chain = (0.5, 12.0, 20.0, 1e-3, 100.0, "coast", 0.7)
-    steady = solve_emf(*chain, demand)
-    slope = float(steady.waveform.mean_current_slope)
-    tau = float(feedback.mechanical_time_constant(inertia, constant, slope))
-    offset, step = -1e-3, tau / 400
-    for _ in range(400):
-        current, _ = mean_current(chain[0], chain[1], float(steady.emf) + offset, *chain[2:])
-        offset += step * constant**2 / inertia * (float(current) - demand)
-    assert offset == pytest.approx(-1e-3 * np.exp(-1.0), rel=0.01)
 
 
 def test_winding_has_died_after_its_time() -> None:

@@ -101,6 +101,19 @@ def test_lag_of_the_braked_motor_is_the_textbooks() -> None:
     assert found.time_constant == pytest.approx(INERTIA * 44.5 / K**2, rel=1e-6)
 
 
+def test_time_constant_is_that_of_a_speed_let_go() -> None:
+    """The slope against a run-up integrated in time, coast, current dying between pulses."""
+    constant, inertia, demand = 0.01, 1e-7, 0.05
+    chain = (0.5, 12.0, 20.0, 1e-3, 100.0, "coast", 0.7)
+    steady = solve_emf(*chain, demand)
+    tau = loop.lag(inertia, constant, 1.0, float(steady.waveform.mean_current_slope)).time_constant
+    offset, step = -1e-3, tau / 400
+    for _ in range(400):
+        current, _ = mean_current(chain[0], chain[1], float(steady.emf) + offset, *chain[2:])
+        offset += step * constant**2 / inertia * (float(current) - demand)
+    assert offset == pytest.approx(-1e-3 * np.exp(-1.0), rel=0.01)
+
+
 def test_setting_that_suits_puts_both_roots_at_one_half() -> None:
     motor = lag_of(chain(28.0))
     of = loop.open_loop(motor, loop.setting_that_suits(motor, PERIOD))

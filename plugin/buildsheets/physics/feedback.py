@@ -1,4 +1,4 @@
-"""What a decoder's back-EMF feedback reads, how far it can hold a speed, and how slow the motor is that it holds.
+"""What a decoder's back-EMF feedback reads, and how far it can hold a speed.
 
 For a reading the decoder stops its pulses, waits until the winding's current has died, and looks at its own output
 through a high resistance. EMF, winding, dropper and measuring resistance are then one direct-current loop of
@@ -194,28 +194,6 @@ def held_emf(target_emf: ArrayLike, full_emf: ArrayLike) -> Array:
         Steady EMF at full on-time [V].
     """
     return np.asarray(np.minimum(np.asarray(target_emf, dtype=float), full_emf))
-
-
-def mechanical_time_constant(inertia: ArrayLike, emf_constant: ArrayLike, current_slope: ArrayLike) -> Array:
-    """Return the time constant of the speed at a working point [s]; infinite where the current does not follow it.
-
-    Parameters
-    ----------
-    inertia
-        Everything that moves, seen at the motor [kg m2].
-    emf_constant
-        K [V s/rad], equal to torque per current [N m/A].
-    current_slope
-        Change of mean current with EMF [A/V], not positive.
-
-    Notes
-    -----
-    -J / (K² dI/dE), from J dω/dt = K I(K ω) - T. In brake mode without diodes dI/dE = -1/R and this is the
-    textbook J R / K²; where the current dies between pulses the slope is another.
-    """
-    inertia, constant, slope = (np.asarray(v, dtype=float) for v in (inertia, emf_constant, current_slope))
-    pull = -(constant**2) * slope
-    return np.asarray(np.divide(inertia, pull, out=np.full(np.broadcast(inertia, pull).shape, np.inf), where=pull > 0.0))
 
 
 def current_decay_time(inductance: ArrayLike, resistance: ArrayLike) -> Array:

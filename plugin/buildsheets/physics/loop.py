@@ -154,6 +154,10 @@ def lag(inertia: float, emf_constant: float, duty_slope: float, emf_slope: float
     ------
     ValueError
         Where the current does not fall with EMF or not rise with on-time: no lag then.
+
+    Notes
+    -----
+    From J dω/dt = K I(d, K ω) - T. In brake without diodes ∂I/∂E = -1/R, and the time constant is the textbook J R / K².
     """
     if not (emf_slope < 0.0 < duty_slope):
         raise ValueError("mean current must rise with on-time and fall with EMF")
