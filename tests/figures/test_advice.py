@@ -148,6 +148,14 @@ def test_out_of_reach_is_told(figures_of: Work):
     assert all(v["subject"] != "wanted speed" for v in figures_of(able())["verdicts"])
 
 
+def test_slower_than_it_can_move_off_is_told(figures_of: Work):
+    figures = figures_of({**able(), "target.speed": "1 mph"})
+    assert any(v["subject"] == "wanted speed" and v["level"] == "caution" for v in figures["verdicts"])
+    values = advised(figures)
+    assert values[2] == values[5]
+    assert {values[cv] for cv in TABLE} == {values[5]}
+
+
 def test_without_a_target_the_prototype_stands_in_or_it_is_missing(figures_of: Work):
     stand_in = figures_of({**able(), "target": None})
     assert stand_in["decoder"]["curve"]["wanted_mph"] == pytest.approx(55)

@@ -168,6 +168,15 @@ def test_wanted_speed_at_a_lower_step_is_met_there():
     assert fit.error < 0.3
 
 
+@given(responses, st.integers(1, 60), st.integers(2, 126), st.floats(0.05, 1.3), st.booleans())
+def test_no_curve_falls(response, first, at_step, share, slow):
+    least = int(response.level_for(0.05 * response.top)) + 1
+    line = Line(min(first, at_step - 1), float(response.speed_at(least)), at_step, share * response.top, slow)
+    for fit in (fit_three_points(response, line, least, free=ALL), fit_table(response, line, least)):
+        assert np.all(np.diff(fit.level) >= -1e-9)
+        assert all(0 <= value <= 255 for value in fit.values.values())
+
+
 def test_a_curve_that_never_moves_off_says_so():
     fit = fit_three_points(bent(1.0), Line(1, 3.0, 126, 50.0), 300, free=frozenset())
     assert fit.error_step is None

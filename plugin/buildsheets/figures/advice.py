@@ -199,6 +199,8 @@ def _judge_reach(fitted: Fitted, ledger: Ledger) -> None:
             f"Even with full drive (CV5 at {cvs.FULL_DRIVE}) it stays at {plain(100 * wanted.response.top / wanted.speed, 2)} % of the "
             "wanted speed with the stated train; the curve is worked out for what there is.",
         )
+    elif float(wanted.response.speed_at(wanted.least)) > wanted.speed:
+        ledger.judge("wanted speed", "caution", "The slowest it moves off with is faster than the wanted speed: only gears help.")
 
 
 def _show(fitted: Fitted, ledger: Ledger) -> None:

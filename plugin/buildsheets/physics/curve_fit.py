@@ -183,12 +183,12 @@ def fit_three_points(
 
     Notes
     -----
-    CV5 gives the line's speed at the top step, or 255 where the line asks for more than there is. CV2 lets the line's
+    The curve never falls. CV5 gives the line's speed at the top step, or 255 where the line asks for more than there is. CV2 lets the line's
     first step just move off. Of all 255 choices of CV6, not used included, the one with the least greatest distance is
     taken. Where the wanted speed belongs to a lower step than 126, CV5 and CV6 are then tried in turn.
     """
     fixed_top = float(top) if top is not None and top >= LEAST_USED else float(FULL_DRIVE)
-    tops = _top_level(response, line) if 5 in free else fixed_top
+    tops = max(_top_level(response, line), float(min(least, FULL_DRIVE))) if 5 in free else fixed_top
     fixed_middle = float(middle) if middle is not None and middle >= LEAST_USED else np.nan
     choices = np.array([np.nan, *range(LEAST_USED, FULL_DRIVE + 1)]) if 6 in free else np.array([fixed_middle])
     given = np.nan if start is None else float(start)
@@ -196,10 +196,12 @@ def fit_three_points(
     def best(middles: Floats, ends: Floats) -> tuple[float, float, float]:
         m, t = (np.array(values, dtype=float) for values in np.broadcast_arrays(middles, ends))
         a = _start_levels(line.first_step, least, m, t) if 2 in free else np.full(m.shape, given)
-        distance, counts = _judged(response, line, three_point_levels(a, m, t), least, response.top)
+        levels = three_point_levels(a, m, t)
+        distance, counts = _judged(response, line, levels, least, response.top)
         # a set that moves off later than asked is worse than any that does not
         late = (~counts & (line.first_step <= _STEPS) & (line.at_step >= _STEPS)).sum(axis=1) if 2 in free else 0
-        cost = late * response.top + np.where(counts, distance, 0.0).max(axis=1)
+        falls = (np.diff(levels, axis=1) < -1e-9).any(axis=1)  # also beyond the step of the wanted speed
+        cost = (late + SPEED_STEPS * falls) * response.top + np.where(counts, distance, 0.0).max(axis=1)
         cost = cost + 1e-6 * np.sqrt(np.mean(np.where(counts, distance, 0.0) ** 2, axis=1))
         place = int(np.argmin(cost))
         return float(a[place]), float(m[place]), float(t[place])
@@ -222,7 +224,8 @@ def _start_levels(first_step: int, least: int, middle: Floats, top: Floats) -> F
     share = np.where(np.isnan(middle), (first_step - 1) / (SPEED_STEPS - 1), (first_step - 1) / (MIDDLE_STEP - 1))
     share = np.clip(share, 0.0, 0.9)
     end = np.where(np.isnan(middle), top, middle)
-    return np.clip(np.ceil((least - end * share) / (1.0 - share) - 1e-9), 0, FULL_DRIVE)
+    level: Floats = np.clip(np.ceil((least - end * share) / (1.0 - share) - 1e-9), 0, end)
+    return level
 
 
 def fit_table(response: Response, line: Line, least: int, *, trim: int = UNITY_TRIM) -> Fit:
