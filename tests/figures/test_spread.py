@@ -491,6 +491,16 @@ def test_hold_points_only_for_what_is_there(points_of: Points):
     assert bare == {name for name in POINTS if "timed" not in name} - wanting
 
 
+def test_a_throttle_has_no_steps(points_of: Points):
+    points = points_of({"decoder": None, "supply": {"direct_current": "12 V"}})
+    assert "full throttle" in points["timed-run-126"]["quantity"]
+    assert "full throttle" in points["track-volts"]["condition"]
+    assert {"first-step", "acknowledge", "insulation"}.isdisjoint(points)
+    for entry in points.values():
+        assert "feedback" not in entry["condition"]
+        assert "feedback" not in entry["reading"]
+
+
 def test_works_that_may_never_start_leave_the_window_open(points_of: Points):
     stiff = {"mechanism.start_voltage": "12.5 V ± 30 %", "dropper": None}
     found = points_of(stiff)["first-step"]

@@ -76,3 +76,24 @@ def test_money() -> None:
     assert n.money(31.4, "GBP") == "31.40\u202fGBP"
     assert n.money(12345.0, None) == "12\u202f345.00"
     assert n.money(None, "GBP") == "not known"
+
+
+def test_a_window_takes_the_prefix_a_meter_shows() -> None:
+    assert n.window(0.02557, 0.03028, "A") == f"25.6 to 30.3{n.THIN}mA"
+    assert n.window(16.25, 1696.0, "ohm") == f"0.0163 to 1.70{n.THIN}kΩ"
+    assert n.window(24.15, 34.73, "°C") == f"24.2 to 34.7{n.THIN}°C"
+    assert n.window(5132.1, 5624.3, "rpm") == f"5132 to 5624{n.THIN}rpm"
+    assert n.window(0.0, 0.0, "A") == f"0{n.THIN}A"
+
+
+def test_a_window_may_be_open() -> None:
+    assert n.window(1e6, None, "ohm") == f"at least 1.00{n.THIN}MΩ"
+    assert n.window(None, 9.0, "V") == f"at most 9.00{n.THIN}V"
+    assert n.window(3.0, None, "step") == "at least 3"
+    assert n.window(1.0, 15.0, "step") == "1 to 15"
+    assert n.window(None, None, "s") == "not known"
+
+
+def test_shares_in_percent() -> None:
+    assert n.percent(0.1234) == f"12{n.THIN}%"
+    assert n.percent(None) == "not known"

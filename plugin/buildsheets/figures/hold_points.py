@@ -44,6 +44,22 @@ class _Bench:
     meter: float
     timing: str
     run_length: float
+    direct: bool  # on direct current, with a throttle instead of steps
+
+    def setting(self, step: int) -> str:
+        """Words for a step."""
+        if not self.direct:
+            return f"step {step}"
+        return "full throttle" if step == SPEED_STEPS else f"{step} of {SPEED_STEPS} parts of full throttle"
+
+    @property
+    def feedback_off(self) -> str:
+        """Condition that only a decoder needs."""
+        return "" if self.direct else ", feedback off"
+
+    def reading(self, **fields: str) -> dict[str, str]:
+        """A line of `readings`, light engine, with what a decoder's readings state besides."""
+        return {"load": "light", **({} if self.direct else {"feedback": "false"}), **fields}
 
 
 def hold_points(record: models.Record, spread: Spread | None, run_length: float) -> list[HoldPoint]:
@@ -65,7 +81,10 @@ def hold_points(record: models.Record, spread: Spread | None, run_length: float)
     """
     common = record.reading_conditions or models.ReadingConditions()
     bench = _Bench(
-        common.meter_error.value if common.meter_error else METER_ERROR, common.timing or "stopwatch", run_length
+        common.meter_error.value if common.meter_error else METER_ERROR,
+        common.timing or "stopwatch",
+        run_length,
+        spread is not None and spread.samples.source.kind == "direct current",
     )
     points = list(_insulation(record))
     if spread is not None:
@@ -195,6 +214,8 @@ def _acknowledge(record: models.Record, spread: Spread, bench: _Bench) -> Iterat
 
 
 def _first_step(record: models.Record, spread: Spread, bench: _Bench) -> Iterator[HoldPoint]:
+    if bench.direct:
+        return
     found = spread.light_start_step
     low, middle, high = percentiles(found, (WINDOW[0], 0.5, WINDOW[1]))
     stuck = high >= NEVER
@@ -210,7 +231,7 @@ def _first_step(record: models.Record, spread: Spread, bench: _Bench) -> Iterato
         condition="light engine, level, feedback off, decoder set as in section 7, works warm",
         outside=("No upper end: it may not start at all. " if stuck else "")
         + "Later: tight works, dry bearings, a quartering or mesh fault, or lost volts. Earlier: CV2 is higher than written.",
-        reading={"hold_point": "first-step", "load": "light", "feedback": "false", "start_step": BLANK},
+        reading={"hold_point": "first-step", **bench.reading(start_step=BLANK)},
     )
 
 
@@ -219,7 +240,6 @@ def _track(record: models.Record, spread: Spread, bench: _Bench) -> Iterator[Hol
     if values is None:
         return
     low, high, middle = _window(values, bench.meter)
-    direct = spread.samples.source.kind == "direct current"
     yield HoldPoint(
         id="track-volts",
         place=Place.FIRST_RUN.value,
@@ -228,8 +248,8 @@ def _track(record: models.Record, spread: Spread, bench: _Bench) -> Iterator[Hol
         low=low,
         high=high,
         expected=middle,
-        how=HOW_TO_FIND["supply.direct_current" if direct else "supply.track"],
-        condition="light engine at the top step, meter on the rails beside it",
+        how=HOW_TO_FIND["supply.direct_current" if bench.direct else "supply.track"],
+        condition=f"light engine at {bench.setting(SPEED_STEPS)}, meter on the rails beside it",
         outside="Lower: long leads, dirty rail joints, a weak supply. Higher: another setting of the supply; speed and heat come out higher too.",
         reading={"hold_point": "track-volts", "track": BLANK},
     )
@@ -245,21 +265,18 @@ def _timed_runs(record: models.Record, spread: Spread, bench: _Bench) -> Iterato
         yield HoldPoint(
             id=f"timed-run-{step}",
             place=Place.RUNNING_IN.value,
-            quantity=f"time over the run at step {step}",
+            quantity=f"time over the run at {bench.setting(step)}",
             unit="s",
             low=max(low, 0.0),
             high=high,
             expected=middle,
             how=f"{bench.timing.capitalize()}, {length} between two marks, mean of three runs each way.",
-            condition="light engine, level and straight, feedback off, warm",
+            condition=f"light engine, level and straight{bench.feedback_off}, warm",
             outside="Longer: low track volts or drag; read current and volts. Shorter: high volts, other gears, or feedback still on.",
             reading={
                 "hold_point": f"timed-run-{step}",
                 "step": str(step),
-                "load": "light",
-                "feedback": "false",
-                "distance": f"{bench.run_length:g} m",
-                "time": BLANK,
+                **bench.reading(distance=f"{bench.run_length:g} m", time=BLANK),
             },
         )
 
@@ -269,46 +286,40 @@ def _current(record: models.Record, spread: Spread, bench: _Bench) -> Iterator[H
     yield HoldPoint(
         id="motor-current",
         place=Place.RUNNING_IN.value,
-        quantity=f"motor current at step {SPEED_STEPS}",
+        quantity=f"motor current at {bench.setting(SPEED_STEPS)}",
         unit="A",
         low=max(low, 0.0),
         high=high,
         expected=middle,
         how="Meter in series with one motor lead, average reading, leads short.",
-        condition="light engine, feedback off, warm, running; never with the rotor held",
+        condition=f"light engine{bench.feedback_off}, warm, running; never with the rotor held",
         outside="Higher: drag in works or motor; feel which is hot. Lower: it slips, or the works run freer than recorded.",
-        reading={
-            "hold_point": "motor-current",
-            "step": str(SPEED_STEPS),
-            "load": "light",
-            "feedback": "false",
-            "motor_current": BLANK,
-        },
+        reading={"hold_point": "motor-current", "step": str(SPEED_STEPS), **bench.reading(motor_current=BLANK)},
     )
 
 
 def _heat(record: models.Record, spread: Spread, bench: _Bench) -> Iterator[HoldPoint]:
-    hot = spread.dropper_at(spread.worst_step) if spread.worst_step is not None else None
-    if hot is None:
+    step = spread.worst_step
+    hot = spread.dropper_at(step) if step is not None else None
+    if step is None or hot is None:
         return
     low, high, middle = _window(hot, 0.0, PROBE_ERROR)
     train = record.train is not None and record.train.vehicles > 0
     yield HoldPoint(
         id="dropper-temperature",
         place=Place.RUNNING_IN.value,
-        quantity=f"temperature of the dropper after ten minutes at step {spread.worst_step}",
+        quantity=f"temperature of the dropper after ten minutes at {bench.setting(step)}",
         unit="°C",
         low=low,
         high=high,
         expected=middle,
         how="Thin thermocouple tied to the hottest body with thread, not held by hand.",
-        condition=("with the record's train" if train else "light engine") + ", feedback off, body on",
+        condition=("with the record's train" if train else "light engine") + f"{bench.feedback_off}, body on",
         outside="Hotter: stop, let it cool; read bank and current, give it more air. Cooler: the room is cooler than recorded, or it draws less.",
         reading={
             "hold_point": "dropper-temperature",
-            "step": str(spread.worst_step),
+            "step": str(step),
+            **bench.reading(temperature=BLANK, of="dropper"),
             "load": "train" if train else "light",
-            "temperature": BLANK,
-            "of": "dropper",
         },
     )
