@@ -312,3 +312,21 @@ def test_reverse_is_left_out_where_its_trim_is_set(build_with: Make) -> None:
     build = build_with(_with({**FAST, "direction": "reverse"}, decoder_settings=[{"cv": 95, "value": 120}]))
     notes = notebook(build.record)
     assert [left["why"] for left in notes.left_out] == [reasons.REVERSE_TRIM]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        {"resistance": "16.5 ohm", "hold_point": "bank-resistance", "meter_error": "0 %"},
+        {"step": 126, "temperature": "22 degC ± 0 degC", "of": "dropper"},
+        {"step": 126, "motor_current": "52 mA", "meter_error": "0 %"},
+        {"step": 1, "distance": "1 m", "time": "100 s"},
+        {"volts": "0.5 V", "motor_speed": "1 rpm"},
+        {"start_step": 126},
+    ],
+)
+def test_claims_of_perfection_and_odd_readings_break_nothing(figures_of: Work, line: dict[str, Any]) -> None:
+    taught = figures_of(_with(line))["calibration"]
+    assert taught is not None
+    assert np.isfinite([value["after"] for value in taught["parameters"]]).all()
+    assert np.isfinite([residual["pull"] for residual in taught["residuals"]]).all()

@@ -82,8 +82,8 @@ REVERSE_ERROR = 0.03
 """Of anything read in reverse: brushes are not quite in the middle. One standard deviation, common practice."""
 ROAD_ERROR: dict[Family, float] = {"current": 0.05, "speed": 0.01}
 """The rollers' own drag, 5 to 20 % of the works'. One standard deviation, common practice."""
-HALF_STEP = 0.29
-"""Standard deviation of a value that is only known to lie within one step: 1/sqrt(12)."""
+LEAST_ERROR = 1e-3
+"""No reading on a bench is better than this share of it, whatever a leaflet says. Common practice."""
 WARM_ENOUGH = 300.0
 """How long a locomotive runs before its temperatures stand still [s], common practice."""
 RESISTANCES: dict[str, Kind] = {"bank-resistance": "bank_resistance", "winding-resistance": "winding_resistance"}
@@ -330,7 +330,8 @@ def _resistance(line: _Line, ohms: Quantity) -> Entry:
     if kind is None:
         return text, OTHER_RESISTANCE
     error = ohms.tolerance / SIGMAS if ohms.tolerance else line.meter_error * ohms.value
-    return text, Observation(line.place, kind, text, ohms.value, error, 0.0, line.situation(at_decoder=False))
+    own = max(error, LEAST_ERROR * ohms.value)
+    return text, Observation(line.place, kind, text, ohms.value, own, 0.0, line.situation(at_decoder=False))
 
 
 def _observation(line: _Line, kind: Kind, text: str, value: float, error: float) -> Observation:
@@ -353,7 +354,7 @@ def _observation(line: _Line, kind: Kind, text: str, value: float, error: float)
         kind,
         text,
         value,
-        math.hypot(own, *(part * base for part in shares)),
+        max(math.hypot(own, *(part * base for part in shares)), LEAST_ERROR * (abs(value) or 1.0)),
         share * base,
         line.situation(at_decoder=line.says("at") == "decoder", step=between),
     )
