@@ -341,7 +341,7 @@ SAMPLE: dict[str, object] = {
                    "how_to_measure": "Take its speed with a tachometer."},
         "half_width_share": 0.08, "finding": "The top speed is good to about ±8 %. What would narrow it most: its no-load speed.",
     },
-    "options": [], "calibration": {
+    "options": [], "options_rejected": [], "steps": [], "calibration": {
         "used": 2,
         "left_out": [{"reading": "step 64, light, 2 m in 9.8 s", "why": "it does not say whether feedback was on"}],
         "parameters": [
