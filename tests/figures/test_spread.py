@@ -401,6 +401,17 @@ def test_a_band_across_the_windings_limit_is_said(figures_of: Work):
     assert found["level"] == "caution"
 
 
+def test_a_start_that_may_fail_is_said(figures_of: Work):
+    # start volts of 11 V on 12.9 V at a motor that warms: most draws start near the top, some not at all
+    figures = figures_of({"mechanism.start_voltage": "11 V ± 20 %", "dropper": None, "train.vehicles": 0})
+    assert figures["start"]["start_step"] is not None
+    assert figures["start"]["start_step_band"][1] is None
+    found = verdict(figures, "start")
+    assert found["level"] == "caution"
+    assert "may not start" in found["message"]
+    assert next(line for line in figures["glance"] if line["id"] == "first_step")["value"] == "94 or later of 126"
+
+
 # Hold points
 
 

@@ -137,6 +137,9 @@ def judge_bands(
     if prototype is not None and ratio is not None:
         _judge_top(spread, prototype, ratio, ledger)
     _judge_decoder(record, spread, decoder, ledger)
+    first, last = percentiles(spread.start_step, BAND)
+    if first < NEVER <= last:
+        _amend(ledger, "start", "caution", "Within the tolerances of its inputs it may not start at all with the stated load.")
     if dropper is not None:
         _judge_dropper(spread, dropper, ledger)
     limit, hot = motor["winding_limit_c"], band(spread.winding_temperature)
