@@ -176,8 +176,8 @@ def test_diode_ways_see_what_the_decoder_sees(stocked: Callable[..., Build]) -> 
         assert diodes is not None
         watched = watch(entry.way.record, whole(entry.way), Ledger())
         assert watched is not None
-        step = visible_from_step(watched.share(watched.bypass))
-        assert entry.outcome.visible_from == pytest.approx(step, abs=3)
+        step = visible_from_step(watched.share())
+        assert entry.outcome.visible_from == pytest.approx(step, abs=6)  # of 126; one step is looked at, straight lines to it
         if diodes.bypass is not None:
             assert entry.rejected != "feedback blind"
 
@@ -328,7 +328,7 @@ FIRES: dict[str, dict[str, Any]] = {
     "does not start": {"target": {"speed": "45 mph", "at_step": "105"}, "mechanism.start_voltage": "11 V"},
     "heat running": {"target": {"speed": "35 mph"}, "surroundings.room": "60 degC"},
     "heat stalled": {"target": {"speed": "52 mph"}, "motor.winding_resistance": "12 ohm"},
-    "winding": {"target": {"speed": "33 mph"}},
+    "winding": {"target": {"speed": "52 mph"}, "motor.thermal_resistance": "500 K/W"},
     "decoder current": {"target": {"speed": "50 mph"}, "decoder.peak_current": "0.3 A", "decoder.continuous_current": "0.2 A"},
     "feedback blind": {
         "target": {"speed": "50 mph", "start_step": "1"}, "feedback": {"on": True}, "decoder.abilities.feedback": True, "dropper": None,

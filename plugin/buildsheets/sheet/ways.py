@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from buildsheets.figures.format import Figures, Option
-from buildsheets.numerals import money, number, quantity, speed
+from buildsheets.numerals import money, quantity, speed
 
 NONE = "none"
 
@@ -94,4 +94,4 @@ def loser_lines(figures: Figures) -> list[tuple[str, str, str]]:
     figures : Figures
         The figures of one build.
     """
-    return [(row["class"], number(row["count"], 4), row["because"]) for row in figures["options_rejected"]]
+    return [(row["class"], str(row["count"]), row["because"]) for row in figures["options_rejected"]]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -91,7 +90,7 @@ def _outcomes(ways: Sequence[Way], goal: Goal, every_step: bool) -> list[Outcome
 
 def _chain_key(way: Way) -> tuple[object, ...]:
     series = way.inputs.series
-    return id(way.base), id(way.inputs.source), series.resistance, series.pairs, _bypass(way), way.inputs.warmth.dropper_factor
+    return id(way.base), id(way.inputs.source), series.resistance, series.pairs, way.inputs.warmth.dropper_factor
 
 
 def _key(way: Way) -> tuple[OffMode, int, str]:
@@ -161,7 +160,9 @@ class _Group:
         demand = np.broadcast_to(friction + self.load, duty.shape)
         duty, bus = np.hstack([duty, duty[:, -1:]]), np.hstack([bus, bus[:, -1:]])
         demand = np.hstack([demand, friction + self.light])
-        if self.goal.feedback:
+        # full on-time bounds what feedback holds; where the wanted step is full already, it stands there
+        self.bounded = self.goal.feedback and not bool(np.all(duty[:, -1] == 1))
+        if self.bounded:
             duty = np.hstack([duty, np.ones((len(self.ways), 2))])
             bus = np.hstack([bus, bus[:, -2:]])
             demand = np.hstack([demand, friction + self.load, friction + self.light])
@@ -182,8 +183,9 @@ class _Group:
         duty = np.array([way.inputs.source.duty[row - 1] for way, row in zip(self.ways, self.steps, strict=True)])
         duty = np.hstack([duty, duty[:, -1:]])
         whole = self.running.resistance[:, : count + 1] + self.in_series
-        wanted = sensing.emf_behind(duty * aim, whole, self._column(_measuring), self.pairs, self.card, self._column(_bypass))
-        full = np.hstack([np.repeat(emf[:, count + 1 : count + 2], count, axis=1), emf[:, count + 2 : count + 3]])
+        wanted = sensing.emf_behind(duty * aim, whole, self._column(_measuring), self.pairs, self.card)
+        train, light = (count + 1, count + 2) if self.bounded else (count - 1, count)
+        full = np.hstack([np.repeat(emf[:, train : train + 1], count, axis=1), emf[:, light : light + 1]])
         steps = np.hstack([self.steps, self.steps[:, -1:]])
         return np.where(steps <= self.goal.cut_off, sensing.held_emf(wanted, full), emf[:, : count + 1])
 
@@ -263,10 +265,12 @@ class _Group:
     def _visible_from(self, place: int) -> int | None:
         """First step from which the decoder reads at least half of the true EMF; EMF between steps on straight lines."""
         every, count = np.arange(1, SPEED_STEPS + 1), self.looked
-        emf = np.interp(every, [0, *self.steps[place, :count]], [0.0, *self.running.solution.emf[place, :count]])
+        steps, found, start = self.steps[place, :count], self.running.solution.emf[place, :count], self.start[place]
+        rest = (start or SPEED_STEPS) - 1
+        emf = np.interp(every, [rest, *steps[steps > rest]], [0.0, *found[steps > rest]])
         way, whole = self.ways[place], self.winding[place] + self.in_series[place, 0]
         return sensing.visible_from_step(
-            sensing.reading_share(emf, whole, _measuring(way), self.pairs, self.card, _bypass(way))
+            sensing.reading_share(emf, whole, _measuring(way), self.pairs, self.card)
         )
 
 
@@ -285,8 +289,3 @@ def aim_of(way: Way) -> float:
 def _measuring(way: Way) -> float:
     given = way.record.feedback.input if way.record.feedback else None
     return given.value if given else sensing.MEASURING_RESISTANCE
-
-
-def _bypass(way: Way) -> float:
-    diodes = way.record.dropper.diodes if way.record.dropper else None
-    return diodes.bypass.value if diodes and diodes.bypass else math.inf

@@ -226,7 +226,7 @@ def _nearest_strings(found: list[tuple[float, Way]]) -> list[Way]:
     kept: list[Way] = []
     for miss, way in sorted(found, key=lambda entry: entry[0]):
         diodes = way.record.dropper.diodes if way.record.dropper else None
-        chain = (way.base.pinion.teeth, diodes.pairs if diodes else 0)
+        chain = (way.base.pinion.teeth, diodes.pairs if diodes else 0, bool(diodes and diodes.bypass))
         if chain not in chains and (len(chains) == MOST_DIODE_WAYS or (chains and miss > NEAR_ENOUGH)):
             continue
         if chain not in chains:

@@ -50,7 +50,7 @@ def name_of(way: Way) -> str:
     parts = [base.motor.name] if base.motor else []
     parts += [base.decoder.name] if base.decoder else []
     parts += [f"{base.pinion.teeth}-tooth pinion"] if base.pinion.changed else []
-    return " with ".join([*parts, _knob(way)] if _knob(way) else parts)
+    return " + ".join([*parts, _knob(way)] if _knob(way) else parts)
 
 
 def _knob(way: Way) -> str:
