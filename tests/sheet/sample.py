@@ -392,7 +392,7 @@ def empty_figures() -> Figures:
     empty = cast(dict[str, object], _emptied(deepcopy(SAMPLE)))
     empty |= {"stay_alive": None, "speakers": None, "format": 1,
               "slug": "bare", "title": "Bare", "dropper": None, "speed": None,
-              "highest_volts": None, "haulage": None, "feedback": None, "fit": None, "spread": None,
+              "highest_volts": None, "haulage": None, "feedback": None, "fit": None, "spread": None, "calibration": None,
               "bank": None, "wiring": BARE_WIRING, "run_length_m": 1.0}
     cast(dict[str, object], empty["decoder"]).update(curve=None, configuration=None, address=None)
     cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")
