@@ -330,3 +330,15 @@ def test_claims_of_perfection_and_odd_readings_break_nothing(figures_of: Work, l
     assert taught is not None
     assert np.isfinite([value["after"] for value in taught["parameters"]]).all()
     assert np.isfinite([residual["pull"] for residual in taught["residuals"]]).all()
+
+
+def test_what_the_notebook_leaves_unsaid_is_listed_as_assumed(figures_of: Work) -> None:
+    def assumed(conditions: dict[str, str], *lines: dict[str, Any]) -> set[str]:
+        figures = figures_of({"readings": list(lines), "reading_conditions": conditions})
+        return {entry["name"].removeprefix("reading_conditions.") for entry in figures["assumed"] if "reading" in entry["name"]}
+
+    bare = {"load": "light", "feedback": "false"}
+    amps = {"step": 126, "motor_current": "52 mA"}
+    assert assumed(bare, FAST, amps) == {"meter", "meter_error", "timing"}
+    assert assumed(bare, FAST) == {"timing"}
+    assert assumed({**bare, "timing": "video", "meter": "average", "meter_error": "1 %"}, FAST, amps) == set()

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from buildsheets.figures.bench import stated
 from buildsheets.figures.format import Calibration, LearnedValue, Residual
 from buildsheets.figures.heating import path_to_air
 from buildsheets.figures.inputs import Inputs, train_mass
@@ -15,7 +16,7 @@ from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.next_reading import next_reading
 from buildsheets.figures.predicting import Predictor, as_factors
 from buildsheets.figures.priors import FACTORS
-from buildsheets.figures.readings import Kind, Observation
+from buildsheets.figures.readings import METER_ERROR, Kind, Observation
 from buildsheets.numerals import number as plain
 from buildsheets.physics.calibration import TOLD, Fit, alike, directions_seen, is_doubtful, trades
 from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM
@@ -77,6 +78,7 @@ def calibration(record: models.Record, learned: Learned, ledger: Ledger) -> Cali
         return None
     values = _values(record, given, found)
     residuals = _residuals(record, learned, found)
+    _own_up(record, learned.notes.observations, ledger)
     _show(values, len(residuals), ledger)
     _judge(values, residuals, found, ledger)
     return Calibration(
@@ -169,6 +171,24 @@ def _residual(seen: Observation, predicted: float, predictor: Predictor, found: 
         pull=pull,
         trial=seen.situation.trial,
     )
+
+
+def _own_up(record: models.Record, observations: Sequence[Observation], ledger: Ledger) -> None:
+    """Note what the notebook leaves unsaid of its instruments and was taken as usual."""
+    common = record.reading_conditions or models.ReadingConditions()
+
+    def silent(name: str, *families: str) -> bool:
+        of = (seen for seen in observations if seen.family in families)
+        return any(stated(record.readings[seen.place], common, name) is None for seen in of)
+
+    if silent("meter", "current", "voltage"):
+        ledger.assume_word("reading_conditions.meter", "what the meter shows on pulses", "average", "an ordinary multimeter")
+    if silent("meter_error", "current", "voltage", "resistance"):
+        percent = 100 * METER_ERROR
+        ledger.assume("reading_conditions.meter_error", "error of the meter", percent, "%", "a multimeter without its leaflet")
+    runs = [seen for seen in observations if seen.kind == "speed"]
+    if any(stated(record.readings[seen.place], common, "timing") is None for seen in runs):
+        ledger.assume_word("reading_conditions.timing", "how runs were timed", "stopwatch", "by hand")
 
 
 def _listed(words: Sequence[str]) -> str:
