@@ -63,6 +63,8 @@ def bank_drawing(bank: BankFigures | None) -> Chart | None:
 def _band_places(bands: Sequence[ColourBand], left: float, width: float) -> list[float]:
     """Left edges of the bands: the first nearest the end of the body, the last, the tolerance, set apart."""
     painted = len([band for band in bands if band["colour"] != "none"])
+    if not painted:
+        return []
     step = width * (0.155 if painted > 4 else 0.175)
     last = left + width * 0.84
     values = painted if len(bands) > painted else painted - 1
@@ -141,7 +143,7 @@ def _grid(bank: BankFigures) -> _Grid:
     gap = GAPS[bank["layout"] or "free"]
     for scale in SCALES:
         grid = _Grid(scale, rows, columns, length * scale, diameter * scale, gap * scale)
-        if grid.length <= pen.PAPER_WIDTH - BANK_LEFT - 16.0 and grid.depth <= 46.0:
+        if grid.length <= pen.PAPER_WIDTH - BANK_LEFT - 16.0 and grid.depth <= 26.0:
             return grid
     return grid
 

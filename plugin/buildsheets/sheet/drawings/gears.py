@@ -17,7 +17,7 @@ from buildsheets.sheet.drawings.pen import INK, LETTER, LINE, MUTED, level_shape
 
 SCALES = (20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)  # ISO 5455, from memory
 EDGE, TURN = 3.0, 9.0  # mm of paper: around the drawing, and from end view to side view
-MOST_HIGH = 90.0  # mm of paper
+MOST_HIGH = 48.0  # mm of paper; a sheet is to stay within six pages
 THREADS, WORM_SHARE = 6, 0.7  # of a worm whose length no record gives: so many, but no longer than that share of its wheel
 STRIP = 3.6  # lines of lettering between teeth and wheels
 CHAIN = 'stroke-dasharray="3 0.8 0.6 0.8"'
@@ -184,20 +184,41 @@ def _worm(wheel: Wheel, x: float, y: float, scale: float, tip: str) -> Iterator[
 
 
 def _spread(wanted: Sequence[tuple[float, float]], gap: float) -> list[float]:
-    """Return places for labels of given (place, width) that do not touch, as near as may be to where they belong."""
+    """Return places for labels of given (place, width) that do not touch, as near as may be to where they belong.
+
+    Labels that would touch form a block, which stands where its members want it on the average.
+    """
     order = sorted(range(len(wanted)), key=lambda index: wanted[index][0])
+    blocks: list[list[int]] = []
+    for index in order:
+        blocks.append([index])
+        while len(blocks) > 1 and _end(blocks[-2], wanted, gap) + gap > _start(blocks[-1], wanted, gap):
+            last = blocks.pop()
+            blocks[-1] += last
     places = [0.0] * len(wanted)
     edge = EDGE - gap
-    for index in order:
-        middle, width = wanted[index]
-        places[index] = max(middle, edge + gap + width / 2)
-        edge = places[index] + width / 2
-    edge = pen.PAPER_WIDTH - EDGE + gap
-    for index in reversed(order):
-        width = wanted[index][1]
-        places[index] = min(places[index], edge - gap - width / 2)
-        edge = places[index] - width / 2
+    for block in blocks:
+        length = _end(block, wanted, gap) - _start(block, wanted, gap)
+        at = max(min(_start(block, wanted, gap), pen.PAPER_WIDTH - EDGE - length), edge + gap)
+        for index in block:
+            places[index] = at + wanted[index][1] / 2
+            at += wanted[index][1] + gap
+        edge = at - gap
     return places
+
+
+def _start(block: Sequence[int], wanted: Sequence[tuple[float, float]], gap: float) -> float:
+    """Return where a block begins: the mean of where each member would have it."""
+    begins, before = 0.0, 0.0
+    for index in block:
+        place, width = wanted[index]
+        begins += place - width / 2 - before
+        before += width + gap
+    return begins / len(block)
+
+
+def _end(block: Sequence[int], wanted: Sequence[tuple[float, float]], gap: float) -> float:
+    return _start(block, wanted, gap) + sum(wanted[index][1] for index in block) + gap * (len(block) - 1)
 
 
 def _teeth(wheels: Sequence[Wheel], place: _Place, y: float) -> Iterator[str]:

@@ -359,7 +359,7 @@ def _branch(sheet: Sheet, lamp: WiringLamp, y: float, begin: float) -> None:
     sheet.put("ResistorIEC", (RESISTOR, y), (RESISTOR + 12.0, y))
     sheet.wire((RESISTOR + 12.0, y), (BUS, y))
     value = ohms(lamp["resistor_ohm"])
-    sheet.write(RESISTOR + 6.0, y - 3.2, value if lamp["fitted"] or lamp["resistor_ohm"] is None else f"take {value}", "middle")
+    sheet.write(RESISTOR + 6.0, y - 4.6, value if lamp["fitted"] or lamp["resistor_ohm"] is None else f"take {value}", "middle")
     sheet.colour(BUS - 2.0, y, "red" if lamp["wire_colour"] == "black" else "blue", "end")
     sheet.dot((BUS, y))
 
