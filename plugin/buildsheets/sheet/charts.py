@@ -20,7 +20,7 @@ __all__ = ["Chart", "feedback_chart", "heat_chart", "pull_chart", "speed_chart",
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
 WIDTH = 4.5  # in; lettering stays legible on a phone, and on paper there is room for words beside it
-TALL, LOW = 2.95, 2.35  # in; with many labels, and with few
+TALL, LOW = 2.9, 2.25  # in; with many labels, and with few
 LEFT, ACROSS = 0.105, 0.575  # where the axes begin and how wide they are, shares of the width
 HEAD, FOOT = 0.5, 0.47  # in; room over the axes for title and ordinate, and under them
 LINE = 13.2  # pt; from one line of lettering to the next
