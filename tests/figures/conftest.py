@@ -56,7 +56,7 @@ dropper:
   layout: row
   near: polystyrene
   clearance: 4 mm
-target: {speed: 55 mph}
+target: {speed: 55 mph, start_step: 8}
 train:
   {vehicles: 4, vehicle_mass: 110 g, grade: 1 in 60, rolling_resistance: "0.015", adhesion: "0.20",
    curve_radius: 610 mm, curve_resistance: "0.012"}
