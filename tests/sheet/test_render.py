@@ -217,7 +217,7 @@ def test_data_files() -> None:
     files = data_files(figures)
     assert set(files) == {"speed.csv", "dropper.csv", "haulage.csv", "speed.svg", "dropper.svg", "haulage.svg",
                           "feedback.csv", "feedback.svg", "answer.csv", "answer.svg",
-                          "fit.csv", "fit.svg", "curve.csv", "curve.svg"}
+                          "fit.csv", "fit.svg", "curve.csv", "curve.svg", "gears.svg", "wiring.svg", "bank.svg"}
     assert b"\r" not in files["speed.csv"]
     rows = list(csv.reader(io.StringIO(files["speed.csv"].decode("utf-8"))))
     assert rows[0][:3] == ["step", "duty [1]", "scale speed [mph]"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from html import escape
 
 from buildsheets.figures.format import BankFigures, ColourBand
 from buildsheets.numerals import given, window
@@ -77,8 +78,8 @@ def _bands(bands: Sequence[ColourBand], at: tuple[float, float, float, float], l
     left, top, width, height = at
     painted = [band for band in bands if band["colour"] != "none"]
     for band, x in zip(painted, _band_places(bands, left, width), strict=True):
-        paint = f'fill="{COLOURS[band["colour"]]}" stroke="{INK}" stroke-width="{pen.FINE}"'
-        yield rect(x, top, width * 0.075, height, f'{paint} data-colour="{band["colour"]}"{look}')
+        paint = f'fill="{COLOURS.get(band["colour"], PAPER)}" stroke="{INK}" stroke-width="{pen.FINE}"'
+        yield rect(x, top, width * 0.075, height, f'{paint} data-colour="{escape(band["colour"])}"{look}')
 
 
 def _one_large(bank: BankFigures) -> tuple[list[str], float]:
@@ -140,7 +141,7 @@ class _Grid:
 def _grid(bank: BankFigures) -> _Grid:
     rows, columns = min(bank["parallel"], MOST_ROWS), min(bank["in_series"], MOST_COLUMNS)
     diameter, length = bank["body_mm"]
-    gap = GAPS[bank["layout"] or "free"]
+    gap = GAPS.get(bank["layout"] or "free", GAPS["free"])
     for scale in SCALES:
         grid = _Grid(scale, rows, columns, length * scale, diameter * scale, gap * scale)
         if grid.length <= pen.PAPER_WIDTH - BANK_LEFT - 16.0 and grid.depth <= 26.0:
@@ -188,7 +189,7 @@ def _bank_notes(bank: BankFigures) -> Iterator[str]:
     if number > 1:
         yield bank["text"] + (", as many as can be shown" if bank["parallel"] > MOST_ROWS or bank["in_series"] > MOST_COLUMNS else "")
     if bank["layout"]:
-        yield LAID[bank["layout"]]
+        yield LAID.get(bank["layout"], bank["layout"])
     if bank["low_ohm"] is not None:
         yield f"meter across it: {window(bank['low_ohm'], bank['high_ohm'], 'ohm')}"
     if bank["place"]:

@@ -17,7 +17,7 @@ from buildsheets.sheet.drawings.pen import INK, LETTER, LINE, MUTED, level_shape
 
 SCALES = (20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)  # ISO 5455, from memory
 EDGE, TURN = 3.0, 9.0  # mm of paper: around the drawing, and from end view to side view
-MOST_HIGH = 48.0  # mm of paper; a sheet is to stay within six pages
+MOST_HIGH = 48.0  # mm of paper; higher, and the wiring would be pushed to a page of its own
 THREADS, WORM_SHARE = 6, 0.7  # of a worm whose length no record gives: so many, but no longer than that share of its wheel
 STRIP = 3.6  # lines of lettering between teeth and wheels
 CHAIN = 'stroke-dasharray="3 0.8 0.6 0.8"'

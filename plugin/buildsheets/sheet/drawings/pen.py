@@ -155,7 +155,7 @@ def level_shape(x: float, y: float, size: float, level: str) -> str:
     width = 2.4 if level == "stop" else 1.7
     return (
         f'<g transform="translate({n(x)} {n(y)}) scale({scale:.4f})" fill="none" stroke="{INK}" stroke-width="{width}"'
-        f' stroke-linecap="round" stroke-linejoin="round">{shapes[level]}</g>'
+        f' stroke-linecap="round" stroke-linejoin="round">{shapes.get(level, shapes["note"])}</g>'
     )
 
 
