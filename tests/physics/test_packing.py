@@ -71,6 +71,13 @@ def test_a_sawn_block_goes_back_into_its_own_box(rows):
     assert None not in placed
 
 
+def test_another_order_is_tried_where_the_largest_first_fails():
+    """Sawn from 60 x 24: the strip of 6 comes to rest only after the small piece of 4.5 lies under it."""
+    pieces = [(60, 6, 20), (15, 18, 20), (45, 4.5, 20), (45, 13.5, 20)]
+    placed = pack((60 * MM, 24 * MM, 20 * MM), [], [Piece(tuple(side * MM for side in size)) for size in pieces])
+    assert None not in placed
+
+
 def test_the_air_of_both_counts_once_and_no_less():
     row = pack((31 * MM, 10 * MM, 10 * MM), [], [Piece((10 * MM,) * 3, 0.0)] * 3)
     assert sorted(box.at[0] for box in row if box) == pytest.approx([0.0, 10 * MM, 20 * MM])
