@@ -24,6 +24,7 @@ from buildsheets.sheet import (
     SheetOptions,
     ShownPicture,
     data_files,
+    draw,
     render_broken,
     render_prose,
     render_sheet,
@@ -85,14 +86,13 @@ class _Kept:
     figures: Figures
     files: dict[str, bytes]
     pictures: dict[str, ShownPicture]
-    body: bytes | None = None
+    body: bytes
 
 
 class Workbook:
     """Finished work by content, so that a change to one record costs one calculation and one set of drawings."""
 
-    def __init__(self, keep_bodies: bool) -> None:
-        self._keep_bodies = keep_bodies
+    def __init__(self) -> None:
         self._kept: dict[str, _Kept] = {}
 
     def open(self, build: Build, settings: Settings) -> tuple[Figures, dict[str, bytes]]:
@@ -112,28 +112,21 @@ class Workbook:
         if kept is None or kept.key != key:
             figures = work_out(build, settings.for_figures())
             shown, pictures = _pictures(build)
-            files = {"figures.json": to_json(figures).encode("utf-8"), **data_files(figures), **pictures}
-            kept = self._kept[build.slug] = _Kept(key, figures, files, shown)
+            gallery = draw(figures, settings.sheet.speed_unit)
+            files = {"figures.json": to_json(figures).encode("utf-8"), **data_files(figures, gallery), **pictures}
+            body = zlib.compress(render_sheet(figures, settings.sheet, shown, gallery).encode("utf-8"), 1)
+            kept = self._kept[build.slug] = _Kept(key, figures, files, shown, body)
         return kept.figures, kept.files
 
-    def body(self, slug: str, settings: Settings) -> str:
+    def body(self, slug: str) -> str:
         """Return the HTML body of a sheet that was opened before.
 
         Parameters
         ----------
         slug : str
             Name of the record.
-        settings : Settings
-            The club's choices.
         """
-        kept = self._kept[slug]
-        if kept.body is not None:
-            return zlib.decompress(kept.body).decode("utf-8")
-        body = render_sheet(kept.figures, settings.sheet, kept.pictures)
-        if self._keep_bodies:
-            kept.body = zlib.compress(body.encode("utf-8"), 1)
-        return body
-
+        return zlib.decompress(self._kept[slug].body).decode("utf-8")
 
     def unshown(self, build: Build) -> list[Problem]:
         """Return what is wrong with the pictures of a build that was opened before.
@@ -239,7 +232,7 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path) -> li
     folder : Path
         Where to; made if absent. Files of the same name are replaced.
     """
-    pages = sheet_pages(library, settings, Workbook(keep_bodies=False))
+    pages = sheet_pages(library, settings, Workbook())
     library.problems += [fault for page in pages for fault in page.faults]
     table = index_body(pages, settings, "{slug}/")
     written = [_write(folder / "index.md", _plain(index_markdown(), table, ""))]
@@ -300,7 +293,7 @@ def _sheet(build: Build, settings: Settings, workbook: Workbook) -> SheetPage:
         description=figures["head"]["summary"] or figures["title"],
         source=build.path,
         markdown=render_prose(figures),
-        make_body=lambda: workbook.body(build.slug, settings),
+        make_body=lambda: workbook.body(build.slug),
         figures=figures,
         faults=workbook.unshown(build),
         files=files,

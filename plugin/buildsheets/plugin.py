@@ -48,7 +48,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     """Publishes one sheet per record and the library's index."""
 
     def __init__(self) -> None:
-        self.workbook = pages.Workbook(keep_bodies=False)
+        self.workbook = pages.Workbook()
         self.settings = pages.Settings()
         self.library: LibraryRecords | None = None
         self.sheets: dict[str, pages.SheetPage] = {}  # by src_uri
@@ -57,7 +57,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Start the workbook; that this event exists makes the object outlive each rebuild of `serve`."""
         self.serving = command == "serve"
-        self.workbook = pages.Workbook(keep_bodies=self.serving)
+        self.workbook = pages.Workbook()
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Publish our style, watch the records, and read the options that need more than a type."""

@@ -296,9 +296,10 @@ def test_recommended_momentum_brakes_by_its_rule(figures_of: Work):
     assert row["stop_s"] == pytest.approx(55 * 0.44704 / 2.5, abs=0.896 / 2)
     assert row["start_s"] == pytest.approx(1.5 * 55 * 0.44704 / 2.5, abs=0.896 / 2)
     assert advised(figures)[4] == row["cv4"]
-    # an even rise from the first to the wanted speed: mean speed times time, from mechanics
-    mean = (figures["decoder"]["curve"]["first_mph"] + 55) / 2
-    assert row["stop_full_size_m"] == pytest.approx(mean * 0.44704 * row["stop_s"], rel=0.02)
+    # an even rise from the first to the wanted speed, at steps that move: mean speed times time, from mechanics
+    curve = figures["decoder"]["curve"]
+    moving = (126 - curve["from_step"] + 1) / 126 * row["stop_s"]
+    assert row["stop_full_size_m"] == pytest.approx((curve["first_mph"] + 55) / 2 * 0.44704 * moving, rel=0.02)
 
 
 def test_adjustments_count(figures_of: Work):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from buildsheets.sheet.data import data_files
+from buildsheets.sheet.gallery import draw
 from buildsheets.sheet.options import SheetOptions
 from buildsheets.sheet.prose import BODY_MARKER, render_prose
 from buildsheets.sheet.render import ShownPicture, render_broken, render_sheet
@@ -13,6 +14,7 @@ __all__ = [
     "SheetOptions",
     "ShownPicture",
     "data_files",
+    "draw",
     "render_broken",
     "render_prose",
     "render_sheet",

@@ -158,6 +158,14 @@ def label_ends(axes: Axes, labels: Sequence[EndLabel]) -> None:
         )
 
 
+def _draw_band(axes: Axes, curve: NamedCurve, colour: str, unit: str) -> None:
+    """Shade the band of one curve: of the first alone, where several would cover each other. The data hold all."""
+    if curve["scale_mph_low"] is None or curve["scale_mph_high"] is None:
+        return
+    low, high = blank_values(curve["scale_mph_low"], unit), blank_values(curve["scale_mph_high"], unit)
+    axes.fill_between(range(1, len(low) + 1), low, high, color=colour, alpha=0.16, linewidth=0)
+
+
 def _draw_curve(axes: Axes, curve: NamedCurve, style: tuple[str, str, str, float], unit: str) -> EndLabel | None:
     colour, dash, marker, width = style
     steps = list(range(1, len(curve["scale_mph"]) + 1))
@@ -165,9 +173,6 @@ def _draw_curve(axes: Axes, curve: NamedCurve, style: tuple[str, str, str, float
     end = _last(heights)
     if end is None:
         return None
-    if curve["scale_mph_low"] is not None and curve["scale_mph_high"] is not None:
-        low, high = blank_values(curve["scale_mph_low"], unit), blank_values(curve["scale_mph_high"], unit)
-        axes.fill_between(steps, low, high, color=colour, alpha=0.16, linewidth=0)
     axes.plot(
         steps, heights, color=colour, linestyle=dash, linewidth=width, marker=marker, markersize=4,
         markevery=(15, 22), markerfacecolor="none",
@@ -275,6 +280,8 @@ def speed_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     with mpl.rc_context(SETTINGS):
         figure, axes = _blank(title, f"Scale speed, {unit}", TALL)
         opened = [curve for curve in curves if curve["feedback"] != "on"]
+        for curve in opened[:1]:
+            _draw_band(axes, curve, STYLES[0][0], unit)
         drawn = [_draw_curve(axes, curve, STYLES[i % len(STYLES)], unit) for i, curve in enumerate(opened)]
         drawn += [_draw_curve(axes, curve, HELD_STYLE, unit) for curve in curves if curve["feedback"] == "on"]
         _draw_points(axes, figures["bench_points"], unit)

@@ -7,13 +7,8 @@ from collections.abc import Sequence
 from io import StringIO
 
 from buildsheets.figures.format import Curve, Figures
-from buildsheets.sheet.answer_chart import answer_chart
-from buildsheets.sheet.charts import feedback_chart, heat_chart, pull_chart, speed_chart, standalone
-from buildsheets.sheet.curve_chart import curve_chart
-from buildsheets.sheet.drawings.bank import bank_drawing
-from buildsheets.sheet.drawings.fit_plan import fit_plan
-from buildsheets.sheet.drawings.gears import gear_sketch
-from buildsheets.sheet.drawings.wiring import wiring_diagram
+from buildsheets.sheet.gallery import Gallery, draw
+from buildsheets.sheet.svg import standalone
 
 SPEED_COLUMNS = (
     ("duty", "duty [1]"),
@@ -137,22 +132,25 @@ def _answer_table(figures: Figures) -> bytes | None:
     return _table(columns)
 
 
-def data_files(figures: Figures) -> dict[str, bytes]:
+def data_files(figures: Figures, gallery: Gallery | None = None) -> dict[str, bytes]:
     """Return the files that a sheet links to: name and content, only those that the figures can fill.
 
     Parameters
     ----------
     figures : Figures
         The figures of one build.
+    gallery : Gallery, optional
+        Its charts and drawings, where they are drawn already.
     """
-    files = {"speed.csv": _speed_table(figures), "dropper.csv": _dropper_table(figures), "haulage.csv": _haulage_table(figures)}
-    charts = {"speed.svg": speed_chart(figures), "dropper.svg": heat_chart(figures), "haulage.svg": pull_chart(figures)}
-    files["feedback.csv"], charts["feedback.svg"] = _feedback_table(figures), feedback_chart(figures)
-    files["fit.csv"], charts["fit.svg"] = _fit_table(figures), fit_plan(figures["fit"])
-    files["curve.csv"], charts["curve.svg"] = _curve_table(figures), curve_chart(figures)
-    files["answer.csv"], charts["answer.svg"] = _answer_table(figures), answer_chart(figures)
-    charts["gears.svg"] = gear_sketch(figures["gearing"])
-    charts["wiring.svg"], charts["bank.svg"] = wiring_diagram(figures["wiring"]), bank_drawing(figures["bank"])
-    for name, chart in charts.items():
-        files[name] = None if chart is None else standalone(chart.svg)
+    drawn = vars(gallery or draw(figures))
+    files = {
+        "speed.csv": _speed_table(figures),
+        "dropper.csv": _dropper_table(figures),
+        "haulage.csv": _haulage_table(figures),
+        "feedback.csv": _feedback_table(figures),
+        "fit.csv": _fit_table(figures),
+        "curve.csv": _curve_table(figures),
+        "answer.csv": _answer_table(figures),
+        **{f"{name}.svg": None if chart is None else standalone(chart.svg) for name, chart in drawn.items()},
+    }
     return {name: content for name, content in files.items() if content is not None}

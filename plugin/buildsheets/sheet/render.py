@@ -9,16 +9,11 @@ from markupsafe import Markup
 
 from buildsheets.figures.format import Figures, Missing, Verdict, WorkingLine
 from buildsheets.figures.gaps import measurable
-from buildsheets.sheet.answer_chart import answer_chart
-from buildsheets.sheet.charts import Chart, feedback_chart, heat_chart, pull_chart, speed_chart, speed_title
+from buildsheets.sheet.charts import Chart, speed_title
 from buildsheets.sheet.code import square_code
-from buildsheets.sheet.curve_chart import curve_chart
-from buildsheets.sheet.drawings.bank import bank_drawing
-from buildsheets.sheet.drawings.fit_plan import fit_plan
-from buildsheets.sheet.drawings.gears import gear_sketch
-from buildsheets.sheet.drawings.wiring import wiring_diagram
 from buildsheets.sheet.environment import template_environment
 from buildsheets.sheet.feedback import answer_words, feedback_words
+from buildsheets.sheet.gallery import Gallery, draw
 from buildsheets.sheet.haulage import haulage_words
 from buildsheets.sheet.marked import marked
 from buildsheets.sheet.options import SheetOptions
@@ -87,7 +82,10 @@ class ShownPicture:
 
 
 def render_sheet(
-    figures: Figures, options: SheetOptions | None = None, pictures: Mapping[str, ShownPicture] | None = None
+    figures: Figures,
+    options: SheetOptions | None = None,
+    pictures: Mapping[str, ShownPicture] | None = None,
+    gallery: Gallery | None = None,
 ) -> str:
     """Return the HTML of a sheet, to stand where the page's prose ends.
 
@@ -99,8 +97,11 @@ def render_sheet(
         Choices of the club.
     pictures : mapping of str to ShownPicture, optional
         The record's pictures that lie beside the page, by their path in the record.
+    gallery : Gallery, optional
+        Its charts and drawings, where they are drawn already.
     """
     chosen = options or SheetOptions()
+    drawn = gallery or draw(figures, chosen.speed_unit)
     address = chosen.address_of(figures["slug"])
     template = template_environment(TEMPLATES).get_template("sheet.html.jinja")
     return template.render(
@@ -117,21 +118,21 @@ def render_sheet(
         verdicts=_further_verdicts(figures),
         working=_by_section(figures["working"]),
         speed_title=speed_title(figures),
-        speed_picture=_picture(speed_chart(figures, chosen.speed_unit)),
-        heat_picture=_picture(heat_chart(figures)),
-        pull_picture=_picture(pull_chart(figures, chosen.speed_unit)),
-        feedback_picture=_picture(feedback_chart(figures)),
-        gear_picture=_picture(gear_sketch(figures["gearing"])),
-        wiring_picture=_picture(wiring_diagram(figures["wiring"])),
-        bank_picture=_picture(bank_drawing(figures["bank"])),
-        fit_picture=_picture(fit_plan(figures["fit"])),
+        speed_picture=_picture(drawn.speed),
+        heat_picture=_picture(drawn.dropper),
+        pull_picture=_picture(drawn.haulage),
+        feedback_picture=_picture(drawn.feedback),
+        gear_picture=_picture(drawn.gears),
+        wiring_picture=_picture(drawn.wiring),
+        bank_picture=_picture(drawn.bank),
+        fit_picture=_picture(drawn.fit),
         feedback_words=feedback_words(figures),
-        answer_picture=_picture(answer_chart(figures, chosen.speed_unit)),
+        answer_picture=_picture(drawn.answer),
         answer_words=answer_words(figures),
         way_rows=way_rows(figures, chosen.speed_unit),
         ways_lead=ways_lead(figures, chosen.speed_unit),
         loser_lines=loser_lines(figures),
-        curve_picture=_picture(curve_chart(figures, chosen.speed_unit)),
+        curve_picture=_picture(drawn.curve),
         curve_words=curve_words(figures["decoder"]["curve"], chosen.speed_unit),
         setting_rows=setting_rows(figures["decoder"]),
         momentum_lines=momentum_lines(figures["decoder"]),
