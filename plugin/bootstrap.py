@@ -17,10 +17,11 @@ ROOT = Path(__file__).resolve().parent.parent
 HOME = ROOT / ".venv"
 OLDEST = (3, 11)
 WANTS = {"site": ".", "test": ".[test]"}
+SIDE_BY_SIDE = ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]
 TASKS = {
     "site": [["mkdocs", "serve", "--livereload"]],
     # pytest comes last, so that its closing line closes the run
-    "test": [["ruff", "check", "."], ["mypy"], ["pytest"]],
+    "test": [["ruff", "check", "."], ["mypy"], ["pytest", *SIDE_BY_SIDE]],
 }
 
 
