@@ -14,7 +14,7 @@ import pytest
 
 from buildsheets.figures import Figures, work_out
 from buildsheets.figures.cautions import RULES, cautions
-from buildsheets.figures.work import as_found
+from buildsheets.figures.curves import as_found
 from buildsheets.records.models import Material, Route
 
 Work = Callable[..., Figures]

@@ -1,0 +1,99 @@
+"""The speed curves of a build: as built, and what a reader wants beside it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from buildsheets.figures.bands import with_band
+from buildsheets.figures.format import NamedCurve, Speed
+from buildsheets.figures.glance import kmh
+from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.running import listed
+from buildsheets.figures.solving import Solved, solve, train_mass
+from buildsheets.figures.spread import Spread
+from buildsheets.physics.cvs import SPEED_STEPS
+from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM
+from buildsheets.records import models
+
+
+def speed_figures(solved: Solved) -> Speed | None:
+    """Return everything over the steps; None while the speed is not known."""
+    true, running, source = solved.true_speed, solved.running, solved.source
+    if true is None or running is None or source is None or solved.series is None or solved.mph is None:
+        return None
+    wave = running.solution.waveform
+    dropped = running.rms_current**2 * solved.series.resistance + wave.mean_diode_power + wave.mean_bypass_power
+    return Speed(
+        step=list(range(1, SPEED_STEPS + 1)),
+        duty=listed(source.duty),
+        scale_mph=solved.mph,
+        scale_km_h=[kmh(mph) for mph in solved.mph],
+        true_mm_per_s=listed(1e3 * true),
+        motor_rpm=listed(running.motor_speed / RADIANS_PER_SECOND_PER_RPM),
+        mean_current_a=listed(running.mean_current),
+        rms_current_a=listed(running.rms_current),
+        motor_voltage_v=listed(running.motor_voltage),
+        dropper_power_w=listed(dropped),
+        top_scale_mph=solved.top_mph,
+        top_scale_mph_band=None,
+    )
+
+
+def curve_figures(record: models.Record, built: Solved, spread: Spread | None, ledger: Ledger) -> list[NamedCurve]:
+    """As built first, then what a reader wants beside it; each with its band."""
+    fans = spread.fans if spread else {}
+    curves = [with_band(_curve("as built", built, record), fans.get("built"))]
+    if train_mass(record):
+        light = solve(record, Ledger(), load="light", refined=built.refined)
+        curves.append(with_band(_curve("as built, light engine", light, record, load="light engine"), fans.get("light")))
+    weighed = record.model is not None and record.model.mass is not None
+    if weighed and record.train and record.train.grade and record.train.grade.value:
+        grade = record.train.grade.text
+        climbing = solve(record, Ledger(), graded=True, refined=built.refined)
+        curves.append(with_band(_curve(f"as built, {grade}", climbing, record, grade=grade), fans.get("graded")))
+    if record.dropper is not None:
+        bare = record.model_copy(update={"dropper": None})
+        alone = solve(bare, Ledger(), refined=built.refined)
+        curves.append(with_band(_curve("without the dropper", alone, bare), fans.get("bare")))
+    if record.before is not None:
+        found, notes = as_found(record), Ledger()
+        curves.append(with_band(_curve("before", solve(found, notes), found), fans.get("before")))
+        ledger.assumed.extend(
+            {**entry, "name": f"before.{entry['name']}", "label": f"{entry['label']}, before"}
+            for entry in notes.assumed
+            if entry not in ledger.assumed
+        )
+    return [curve for curve in curves if any(value is not None for value in curve["scale_mph"])]
+
+
+def _curve(
+    name: str, solved: Solved, record: models.Record, *, load: str | None = None, grade: str = "level"
+) -> NamedCurve:
+    vehicles = record.train.vehicles if record.train else 0
+    return NamedCurve(
+        name=name,
+        load=load or (f"{vehicles} vehicles" if train_mass(record) else "light engine"),
+        grade=grade,
+        feedback="off",
+        dropper="fitted" if record.dropper else "none",
+        direction="forward",
+        scale_mph=solved.mph or [],
+        scale_mph_low=None,
+        scale_mph_high=None,
+    )
+
+
+def as_found(record: models.Record) -> models.Record:
+    """Return the record as the locomotive was found, with what did not change taken from the build."""
+    before = record.before or models.Before()
+    on_dc = before.decoder is None and before.supply is not None and before.supply.direct_current is not None
+    changes: dict[str, Any] = {
+        "motor": before.motor or record.motor,
+        "gear_train": before.gear_train or record.gear_train,
+        "mechanism": before.mechanism or (record.mechanism if before.motor is None else None),
+        "decoder": None if on_dc else before.decoder or record.decoder,
+        "dropper": before.dropper,
+        "supply": before.supply or record.supply,
+        "decoder_settings": before.decoder_settings,
+    }
+    return record.model_copy(update=changes)
