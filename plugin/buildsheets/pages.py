@@ -12,8 +12,13 @@ from typing import TYPE_CHECKING
 
 from buildsheets import __version__
 from buildsheets.figures.ways.options import WaysOptions
+from buildsheets.library.feed import Place, atom_feed
 from buildsheets.library.index import render_index
+from buildsheets.library.pairs import pairs
+from buildsheets.library.render import render_pairs, render_part, render_parts
 from buildsheets.library.rows import library_csv, library_json, library_row
+from buildsheets.library.shopping import shopping_csv, shopping_list
+from buildsheets.library.used import StockPage, stock_pages
 from buildsheets.pictures import PictureError, published_picture
 from buildsheets.records.library import BrokenBuild, Build, LibraryRecords
 from buildsheets.records.problems import Mark, Problem, problem_at
@@ -78,6 +83,20 @@ class SheetPage:
     make_short: Callable[[str], str] | None = None  # whole page, from the address of the style sheet
 
 
+@dataclass(frozen=True)
+class ClubPage:
+    """A page that spans builds, in a folder of its own beside the index."""
+
+    folder: str  # such as "parts/can-1220-5p"
+    title: str
+    make_body: Callable[[str], str]  # from the address of a sheet, "{slug}" standing for the record's name
+
+    @property
+    def markdown(self) -> str:
+        """Return the words for Markdown and search; the body is put in late."""
+        return f"# {plain(self.title)}\n\n{BODY_MARKER}\n"
+
+
 @dataclass
 class _Kept:
     """One sheet's finished work. The body is packed: a hundred of them would otherwise hold 25 MB."""
@@ -114,6 +133,8 @@ class Workbook:
             shown, pictures = _pictures(build)
             gallery = draw(figures, settings.sheet.speed_unit)
             files = {"figures.json": to_json(figures).encode("utf-8"), **data_files(figures, gallery), **pictures}
+            if figures["parts"]:
+                files["shopping.csv"] = shopping_csv(shopping_list([figures]), figures["cost"]["currency"])
             body = zlib.compress(render_sheet(figures, settings.sheet, shown, gallery).encode("utf-8"), 1)
             kept = self._kept[build.slug] = _Kept(key, figures, files, shown, body)
         return kept.figures, kept.files
@@ -244,20 +265,69 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path) -> li
             written.append(_write(home / SHORT, page.make_short(f"../{STYLE}")))
         moved = forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
         written += [_write(folder / old / "index.html", moved) for old in page.formerly]
-    written += [_write(folder / name, data) for name, data in library_files(pages).items()]
+    for club_page in club_pages(library, pages, settings):
+        up = "../" * (club_page.folder.count("/") + 1)
+        body = club_page.make_body(up + "{slug}/")
+        written.append(_write(folder / club_page.folder / "index.md", _plain(club_page.markdown, body, up)))
+    written += [_write(folder / name, data) for name, data in library_files(pages, settings).items()]
     return [*written, *(_write(folder / style, (THEME / style).read_bytes()) for style in (STYLE, LIBRARY_STYLE))]
 
 
-def library_files(pages: Iterable[SheetPage]) -> dict[str, bytes]:
-    """Return the data of the whole library, to be published beside its list.
+def club_pages(library: LibraryRecords, pages: Iterable[SheetPage], settings: Settings) -> list[ClubPage]:
+    """Return the pages that span builds: all stock parts, each of them, and which locomotives run together.
+
+    Parameters
+    ----------
+    library : LibraryRecords
+        All records and the stock.
+    pages : iterable of SheetPage
+        The sheets; those whose record cannot be read are left out.
+    settings : Settings
+        The club's choices.
+    """
+    figures = {page.slug: page.figures for page in pages if page.figures is not None}
+    stock = stock_pages(library.shelf, library.builds, figures)
+    return [
+        ClubPage("parts", "The parts", lambda href: render_parts(stock, "index.html" if href.endswith(".html") else "")),
+        *(_part_page(part, settings) for part in stock),
+        ClubPage(
+            "together", "Running together", lambda href: render_pairs(pairs(list(figures.values())), figures, href)
+        ),
+    ]
+
+
+def _part_page(part: StockPage, settings: Settings) -> ClubPage:
+    return ClubPage(
+        f"parts/{part.name}", part.title, lambda href: render_part(part, href, settings.sheet.speed_unit)
+    )
+
+
+STILL_TO_BUY = ("planned", "on the bench")
+"""Status of builds whose parts the club's shopping list sums up."""
+
+
+def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, bytes]:
+    """Return the data of the whole library, to be published beside its list; a feed where the site has an address.
 
     Parameters
     ----------
     pages : iterable of SheetPage
         All of them; those whose record cannot be read are left out.
+    settings : Settings
+        The club's choices.
     """
-    rows = [library_row(page.figures) for page in pages if page.figures is not None]
-    return {"library.json": library_json(rows), "library.csv": library_csv(rows)}
+    every = [page.figures for page in pages if page.figures is not None]
+    rows = [library_row(figures) for figures in every]
+    wanted = shopping_list([figures for figures in every if figures["head"]["status"] in STILL_TO_BUY])
+    files = {
+        "library.json": library_json(rows),
+        "library.csv": library_csv(rows),
+        "shopping.csv": shopping_csv(wanted, settings.currency),
+    }
+    home, name, rest = settings.sheet.address.partition("{slug}")
+    if name:
+        files["feed.xml"] = atom_feed(every, Place(home, name + rest, settings.sheet.club or "The library"))
+    return files
 
 
 def index_body(pages: Iterable[SheetPage], settings: Settings, href: str, data_path: str = "") -> str:
@@ -277,7 +347,7 @@ def index_body(pages: Iterable[SheetPage], settings: Settings, href: str, data_p
     every = list(pages)
     good = [page.figures for page in every if page.figures is not None]
     broken = [(page.slug, page.title, page.problems) for page in every if page.figures is None]
-    return render_index(good, broken, settings.sheet.speed_unit, href, data_path)
+    return render_index(good, broken, settings.sheet.speed_unit, href, data_path, feed=bool(settings.sheet.address))
 
 
 def _sheet(build: Build, settings: Settings, workbook: Workbook) -> SheetPage:

@@ -52,6 +52,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.settings = pages.Settings()
         self.library: LibraryRecords | None = None
         self.sheets: dict[str, pages.SheetPage] = {}  # by src_uri
+        self.club: dict[str, pages.ClubPage] = {}  # by src_uri
         self.serving = False
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
@@ -95,8 +96,12 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
                 log.warning(str(fault))
         self.sheets = {self._sheet_uri(page.slug): page for page in made}
         self._add(files, config, self.config.index, pages.index_markdown())
-        for name, data in pages.library_files(made).items():
+        for name, data in pages.library_files(made, self.settings).items():
             self._add(files, config, self._beside_index(name), data)
+        club = pages.club_pages(self.library, made, self.settings)
+        self.club = {self._beside_index(f"{page.folder}/index.md"): page for page in club}
+        for uri, club_page in self.club.items():
+            self._add(files, config, uri, club_page.markdown).inclusion = InclusionLevel.NOT_IN_NAV
         for uri, page in self.sheets.items():
             self._add_sheet(files, config, uri, page)
         self._add(files, config, FIELD_REFERENCE, field_reference())
@@ -112,6 +117,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             page.meta["hide"] = ["toc"]  # a sheet has its own contents, and wants the width
             if sheet.figures is None:
                 page.meta["search"] = {"exclude": True}
+        elif page.file.src_uri in self.club:
+            page.meta.update(title=html.escape(self.club[page.file.src_uri].title), hide=["toc"])
         elif page.file.src_uri == self.config.index:
             page.meta.setdefault("hide", ["toc", "navigation"])  # one table, which wants the width
         return markdown
@@ -119,11 +126,17 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def on_post_page(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
         """Put the body in after Markdown and search have done their work, one page at a time."""
         if page.file.src_uri == self.config.index:
-            href = get_relative_url(self._sheet_uri("{slug}", "html"), page.url)
             data = get_relative_url(self._beside_index(""), page.url).rstrip("/") + "/"
-            return output.replace(BODY_MARKER, pages.index_body(self.sheets.values(), self.settings, href, data), 1)
+            return output.replace(BODY_MARKER, pages.index_body(self.sheets.values(), self.settings, self._href(page), data), 1)
+        club_page = self.club.get(page.file.src_uri)
+        if club_page is not None:
+            return output.replace(BODY_MARKER, club_page.make_body(self._href(page)), 1)
         sheet = self.sheets.get(page.file.src_uri)
         return output if sheet is None else output.replace(BODY_MARKER, sheet.make_body(), 1)
+
+    def _href(self, page: Page) -> str:
+        """Return the address of a sheet as seen from a page, with its name left open."""
+        return get_relative_url(self._sheet_uri("{slug}", "html"), page.url)
 
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Print the finished sheets where the site asks for it."""

@@ -18,6 +18,8 @@ def render_index(
     speed_unit: str = "mph",
     href: str = "{slug}/index.html",
     data_path: str = "",
+    *,
+    feed: bool = False,
 ) -> str:
     """Return the HTML list of the library.
 
@@ -33,6 +35,8 @@ def render_index(
         Address of a sheet as seen from the list, `{slug}` standing for the record's name.
     data_path : str
         Address of the folder that holds the library's data files, as seen from the list.
+    feed : bool
+        Whether there is a feed beside them.
     """
     rows = [_row(figures, href) for figures in sorted(figures_list, key=lambda f: (f["title"].casefold(), f["slug"]))]
     faults = [
@@ -40,7 +44,7 @@ def render_index(
         for slug, title, problems in sorted(broken, key=lambda entry: entry[0])
     ]
     template = template_environment("library/templates").get_template("index.html.jinja")
-    return template.render(rows=rows, broken=faults, speed_unit=speed_unit, data_path=data_path)
+    return template.render(rows=rows, broken=faults, speed_unit=speed_unit, data_path=data_path, feed=feed)
 
 
 def _row(figures: Figures, href: str) -> dict[str, object]:

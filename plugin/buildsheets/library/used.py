@@ -50,6 +50,7 @@ class StockPage:
     name: str
     title: str
     source: str | None
+    price: str | None
     data: tuple[tuple[str, str], ...]  # label, as written
     uses: tuple[Use, ...]
     found: tuple[Found, ...]
@@ -78,6 +79,7 @@ def _page(entry: StockEntry, builds: Sequence[Build], figures: Mapping[str, Figu
         entry.name,
         str(entry.data.get("name", entry.name)),
         str(entry.data["source"]) if "source" in entry.data else None,
+        str(entry.data["unit_price"]) if "unit_price" in entry.data else None,
         tuple(_data(entry)),
         tuple(_use(build, figures[build.slug], entry) for build in users),
         tuple(_found(entry, users, figures)),

@@ -18,6 +18,9 @@ REVISION_DIGITS = 8
 CHOSEN_FROM = ("decoders", "diodes", "motors", "resistors")
 """Sections of the stock that the ways to a target choose from, used by the record or not."""
 
+TAKEN = ("parts", "together")
+"""Folders beside the sheets that hold pages of the whole library."""
+
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 
@@ -193,6 +196,9 @@ def _complain_of_slugs(attempts: list[_Attempt]) -> None:
         other = first_of.setdefault(slug.casefold(), attempt)
         if other is not attempt:
             message = f"{other.path.name} would have the same address; rename or remove one of the two"
+            attempt.problems.append(problem_at(attempt.start, message))
+        if slug in TAKEN:
+            message = f'the address "{slug}" belongs to a page of the whole library; rename the file, like {slug}-loco.yml'
             attempt.problems.append(problem_at(attempt.start, message))
         if not _SLUG.fullmatch(slug):
             name = _plain_slug(slug)
