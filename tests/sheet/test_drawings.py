@@ -20,8 +20,10 @@ from matplotlib.textpath import TextPath
 
 from buildsheets.figures.bank import bank_figures
 from buildsheets.figures.format import HoldPoint
+from buildsheets.figures.gearing import gear_train
 from buildsheets.figures.ledger import Ledger
 from buildsheets.physics.parts import RESISTOR_BODIES, band_meanings, colour_bands, resistor_body
+from buildsheets.records import models
 from buildsheets.sheet.drawings.bank import COLOURS, bank_drawing
 from buildsheets.sheet.drawings.gears import gear_sketch
 from buildsheets.sheet.drawings.pen import PAPER_WIDTH
@@ -424,3 +426,11 @@ def test_without_a_module_it_says_that_it_is_not_to_scale() -> None:
     assert any(word.startswith("Not to scale") for word in words)
     assert not any("mm" in word for word in words)
     assert gear_sketch({"ratio": None, "efficiency": None, "back_drive_efficiency": None, "stages": []}) is None
+
+
+def test_a_train_too_large_for_the_usual_bars_still_has_one() -> None:
+    # 5 on 400 teeth of 1 mm is 202.5 mm from centre to centre (definition, ISO 54): drawn at a tenth
+    train = models.GearTrain.model_validate({"stages": [{"driver": 5, "driven": 400, "module": "1 mm"}]})
+    root = parsed(gear_sketch(gear_train(train, Ledger()).figures))  # type: ignore[union-attr]
+    assert scale_of(root) == pytest.approx(0.1)
+    assert 2 * circles(root, "bs-pitch")[1][2] / 0.1 == pytest.approx(400.0, rel=0.01)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from buildsheets.figures.format import (
     Contribution,
@@ -109,7 +110,7 @@ def fill_bands(
     decoder["locked_rotor_current_band_a"] = locked
     for key, kind in (("continuous_margin", "continuous_margin_band"), ("peak_margin", "peak_margin_band")):
         margin = decoder[key]  # type: ignore[literal-required]
-        if margin is not None and locked and nominal:
+        if margin is not None and locked and locked[0] > 0 and nominal:  # where no current may flow, no margin bounds it
             rating = margin * nominal
             decoder[kind] = [rating / locked[1], rating / locked[0]]  # type: ignore[literal-required]
 
@@ -189,12 +190,21 @@ def _judge_decoder(record: models.Record, spread: Spread, decoder: DecoderFigure
             )
 
 
+def _judge_share(share: NDArray[np.float64] | None, ledger: Ledger) -> None:
+    if share is None:
+        return
+    if not np.all(np.isfinite(share)):  # in some samples the air alone is too warm for any load
+        if np.any(share < 1.0):
+            _amend(ledger, "dropper heat", "caution", "It may get so hot in there that the resistor bears no load at all.")
+        return
+    low, high = percentiles(share, BAND)
+    if low < 1.0 < high:
+        text = f"It may take {in_words([100 * low, 100 * high], '%')} of its rating: more than it bears."
+        _amend(ledger, "dropper heat", "caution", text)
+
+
 def _judge_dropper(spread: Spread, dropper: DropperFigures, ledger: Ledger) -> None:
-    share = band(spread.share_of_rating)
-    if share is not None and _crosses(share, 1.0):
-        _amend(
-            ledger, "dropper heat", "caution", f"It may take {in_words([100 * end for end in share], '%')} of its rating: more than it bears."
-        )
+    _judge_share(spread.share_of_rating, ledger)
     hot = dropper["temperature_band_c"]
     for limit in dropper["temperature_limits"]:
         if hot is not None and _crosses(hot, limit["value"]):

@@ -67,7 +67,7 @@ def feedback_figures(record: models.Record, solved: Solved, ledger: Ledger) -> F
     _explain(record, figures, ledger)
     if held is None and math.isfinite(solved.inertia):
         for key in WEIGHED:
-            ledger.explain(f"feedback.{key}", "At half step no current answers the motor’s speed.")
+            ledger.explain(f"feedback.{key}", "At half step the decoder wants no speed, or no current answers the motor’s.")
     if works:
         _judge_cut_off(record, saturation, notes)
         _judge_reading(watched, figures, notes)

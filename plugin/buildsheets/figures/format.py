@@ -569,7 +569,7 @@ class LoopFigures(TypedDict):
     p_ratio: float  # advised over suited
     i_ratio: float
     gain_margin: list[float]  # of the sampled loop with the dropper, suited and advised
-    phase_margin_deg: list[float]
+    phase_margin_deg: list[float | None]  # None where the loop's gain is above one at every frequency
     wanted_scale_mph: float | None
     time_s: list[float]
     start: Answer

@@ -35,15 +35,15 @@ class Refinement:
 
     def motor(self, motor: WorkingMotor) -> WorkingMotor:
         """Return the motor with the factors applied."""
+        friction, works = motor.friction_torque * self.running_torque, motor.mechanism_torque * self.running_torque
         return replace(
             motor,
             resistance=motor.resistance * self.resistance,
             emf_constant=motor.emf_constant * self.emf_constant,
-            friction_torque=motor.friction_torque * self.running_torque,
-            mechanism_torque=motor.mechanism_torque * self.running_torque,
-            breakaway_torque=max(  # nothing takes less torque to move off than to keep moving
-                motor.breakaway_torque * self.breakaway_torque, motor.running_torque * self.running_torque
-            ),
+            friction_torque=friction,
+            mechanism_torque=works,
+            # nothing takes less torque to move off than to keep moving, to the last digit
+            breakaway_torque=max(motor.breakaway_torque * self.breakaway_torque, friction + works),
         )
 
     def source(self, feed: Source) -> Source:

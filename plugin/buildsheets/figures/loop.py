@@ -77,12 +77,15 @@ def hold(watched: Watched, last_held: int) -> Held | None:
     Returns
     -------
     Held or None
-        None for an unweighed locomotive, or where no current answers the motor: no volts, or a train that drives it.
+        None for an unweighed locomotive, where the decoder wants no speed at that step, or where no current answers the
+        motor: no volts, or a train that drives it.
     """
     if not math.isfinite(watched.solved.inertia) or watched.source.top_voltage <= 0.0:
         return None
     step = min(HALF_STEP, max(round(WITHIN_REACH * last_held), 1))
     emf = float(watched.wanted_emf[step - 1])
+    if emf <= 0.0:
+        return None
     chain = _chain(watched, watched.series, step)
     table = chain.table()
     built = _lag(watched, chain, table, emf)
@@ -133,14 +136,17 @@ def loop_figures(record: models.Record, held: Held, ledger: Ledger) -> LoopFigur
     start, grade = bench.start(), bench.grade()
     if record.feedback is not None and record.feedback.on:
         _judge(grade, held.step, record, ledger)
-    margins = [physics.open_loop(held.built, setting) for setting in (suited, advised)]
+    loops = [physics.open_loop(held.built, setting) for setting in (suited, advised)]
+    phases = [loop.phase_margin() for loop in loops]
+    if None in phases:
+        ledger.explain("feedback.loop.phase_margin_deg", "With such settings the loop’s gain is above one at every frequency.")
     return LoopFigures(
         step=held.step,
         sample_period_ms=1e3 * period,
         p_ratio=1.0,
         i_ratio=held.integral_scale,
-        gain_margin=[loop.gain_margin() for loop in margins],
-        phase_margin_deg=[math.degrees(loop.phase_margin()) for loop in margins],
+        gain_margin=[loop.gain_margin() for loop in loops],
+        phase_margin_deg=[None if phase is None else math.degrees(phase) for phase in phases],
         wanted_scale_mph=held.watched.mph(np.array([held.emf]))[0],
         time_s=bench.times(),
         start=start,

@@ -99,6 +99,7 @@ FIRST_STEP = "moving off at the first step only says that the torque suffices"
 ALONE_CURRENT = "the current of the motor alone says nothing of the works; it belongs under mechanism.motor_alone_current"
 RMS_VOLTS = "a true-rms meter reads more than the mean of the pulses; take it on an average meter"
 APPLIED_VOLTS = "the volts applied already say it"
+VOLTS_HAVE_NO_STEPS = "it was taken on smooth direct current, which has no steps"
 STOOD = "it stood; the step at which it moves off says more"
 NOT_PREDICTED = "the record does not say enough to predict it"
 OTHER_RESISTANCE = "it answers a hold point and says nothing of how it runs"
@@ -265,8 +266,13 @@ def _running(line: _Line) -> Iterator[tuple[Kind, str, Taken]]:
     if reading.temperature is not None and reading.of is not None:
         yield _temperature(line, reading.temperature, reading.of)
     if reading.start_step is not None:
-        first = FIRST_STEP if reading.start_step == 1 else (float(reading.start_step), 0.0)
-        yield "start", f"moves off at step {reading.start_step}", first
+        yield "start", f"moves off at step {reading.start_step}", _start(line, reading.start_step)
+
+
+def _start(line: _Line, step: int) -> Taken:
+    if not line.on_pulses:
+        return VOLTS_HAVE_NO_STEPS
+    return FIRST_STEP if step == 1 else (float(step), 0.0)
 
 
 def _timed(line: _Line, distance: Quantity, time: Quantity) -> Taken:

@@ -239,29 +239,25 @@ class OpenLoop:
         root = math.sqrt(linear**2 + 4.0 * square * rest)
         return 2.0 * rest / (linear + root) if linear > 0.0 else (root - linear) / (2.0 * square)
 
-    def crossover_angle(self) -> float:
-        """Return the angle on the unit circle at which the loop's gain is one [rad].
+    def crossover_angle(self) -> float | None:
+        """Return the angle on the unit circle at which the loop's gain is one [rad]; None where it is above one all round.
 
         Notes
         -----
         k² (1 + z0² - 2 z0 c) = (2 - 2c)(1 + a² - 2 a c), c the cosine: the gain falls from infinite at c = 1, so the
         root that lies within the circle and nearest to it is met first.
-
-        Raises
-        ------
-        ValueError
-            Where the gain is above one at every frequency.
         """
         a, k2, z0 = self.keeps, self.gain**2, self.zero
         roots = np.roots([4.0 * a, -(4.0 * a + 2.0 * (1.0 + a * a) - 2.0 * k2 * z0), 2.0 * (1.0 + a * a) - k2 * (1.0 + z0 * z0)])
         cosines = [float(root.real) for root in roots if abs(root.imag) < 1e-9 and -1.0 <= root.real <= 1.0]
-        if not cosines:
-            raise ValueError("the loop's gain never falls to one")
-        return math.acos(max(cosines))
+        return math.acos(max(cosines)) if cosines else None
 
-    def phase_margin(self) -> float:
-        """Return how far the loop's phase is from half a turn where its gain is one [rad]."""
-        z = complex(math.cos(angle := self.crossover_angle()), math.sin(angle))
+    def phase_margin(self) -> float | None:
+        """Return how far the loop's phase is from half a turn where its gain is one [rad]; None where it nowhere is."""
+        angle = self.crossover_angle()
+        if angle is None:
+            return None
+        z = complex(math.cos(angle), math.sin(angle))
         value = self.gain * (z - self.zero) / (z * (z - 1.0) * (z - self.keeps))
         return (math.atan2(value.imag, value.real) + math.pi + math.pi) % (2.0 * math.pi) - math.pi
 

@@ -304,7 +304,7 @@ def _distance(row: StageFigures) -> str:
 
 def _bar(y: float, scale: float) -> list[str]:
     """Scale bar of whole millimetres of the model, and the scale in words."""
-    length = next(size for size in (1, 2, 5, 10, 20, 50, 100, 200) if size * scale >= 25.0)
+    length = next(size for size in (1, 2, 5, 10, 20, 50, 100, 200, 500) if size * scale >= 25.0)  # up to the smallest of SCALES
     name = pen.scale_words(scale)
     field = length * scale / 5
     look = f'stroke="{INK}" stroke-width="{pen.FINE}"'
