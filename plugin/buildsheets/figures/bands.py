@@ -117,7 +117,7 @@ def fill_bands(
 
 def with_band(curve: NamedCurve, fan: Fan | None) -> NamedCurve:
     """Return a curve with its band, if it was sampled."""
-    if fan is not None and any(value is not None for value in curve["scale_mph"]):
+    if fan is not None and np.any(fan.kept) and any(value is not None for value in curve["scale_mph"]):
         curve["scale_mph_low"], curve["scale_mph_high"] = fan.around(curve["scale_mph"])
     return curve
 

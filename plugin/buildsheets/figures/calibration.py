@@ -208,7 +208,10 @@ def _statements(values: list[LearnedValue], found: Fit) -> list[str]:
     combinations = "1 combination" if seen == 1 else f"{seen} independent combinations"
     statements = [f"The {readings} {combinations} of {len(values)} values; for the rest the record's word stands."]
     for group in trades(found):
-        words = _listed([label(place) for place in group])
+        here = [label(place) for place in group if FACTORS[place] in known]  # a trial may have what the build has not
+        if len(here) < 2:
+            continue
+        words = _listed(here)
         statements.append(f"{words[0].upper()}{words[1:]} are seen only together: one may be off if another is too.")
     for one, other, correlation in alike(found):
         if one in said and other in said:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from buildsheets.figures.bands import with_band
-from buildsheets.figures.format import NamedCurve, Speed
+from buildsheets.figures.format import Curve, NamedCurve, Speed
 from buildsheets.figures.glance import kmh
 from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.running import listed
@@ -51,6 +53,8 @@ def curve_figures(record: models.Record, built: Solved, spread: Spread | None, l
         grade = record.train.grade.text
         climbing = solve(record, Ledger(), graded=True, refined=built.refined)
         curves.append(with_band(_curve(f"as built, {grade}", climbing, record, grade=grade), fans.get("graded")))
+        if climbing.running is not None and not np.all(climbing.running.solution.converged):
+            ledger.judge("grade", "caution", f"On {grade} the train drives the motor, and between pulses nothing holds it: it runs away.")
     if record.dropper is not None:
         bare = record.model_copy(update={"dropper": None})
         alone = solve(bare, Ledger(), refined=built.refined)
@@ -70,6 +74,9 @@ def _curve(
     name: str, solved: Solved, record: models.Record, *, load: str | None = None, grade: str = "level"
 ) -> NamedCurve:
     vehicles = record.train.vehicles if record.train else 0
+    speeds: Curve = solved.mph or []
+    if solved.running is not None:  # no speed where torque finds no balance
+        speeds = [mph if closed else None for mph, closed in zip(speeds, solved.running.solution.converged, strict=True)]
     return NamedCurve(
         name=name,
         load=load or (f"{vehicles} vehicles" if train_mass(record) else "light engine"),
@@ -77,7 +84,7 @@ def _curve(
         feedback="off",
         dropper="fitted" if record.dropper else "none",
         direction="forward",
-        scale_mph=solved.mph or [],
+        scale_mph=speeds,
         scale_mph_low=None,
         scale_mph_high=None,
     )

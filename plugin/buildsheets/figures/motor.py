@@ -334,23 +334,9 @@ def _drag(
     if mechanism and mechanism.drag_torque:
         return mechanism.drag_torque.value
     if mechanism and mechanism.road_current:
-        road = mechanism.road_current.value
-        alone = (
-            mechanism.motor_alone_current.value
-            if mechanism.motor_alone_current
-            else (constants.friction_torque / constants.emf_constant)
-        )
-        drag = float(motors.measured_mechanism_drag(constants.emf_constant, road, alone))
-        ledger.work(
-            "Motor",
-            "drag of the works",
-            "T_mech = K (I_road − I_alone)",
-            lambda: f"{plain(constants.emf_constant, 4)} × ({plain(road)} − {plain(alone)})",
-            drag,
-            "N m",
-            "linear motor model; common practice",
-        )
-        return drag
+        measured = _measured_drag(mechanism, mechanism.road_current.value, constants, ledger)
+        if measured is not None:
+            return measured
     kind = _mechanism_kind(mechanism, train)
     drag = float(motors.assumed_mechanism_drag(kind, scale_ratio or motors.DRAG_REFERENCE_RATIO))
     return ledger.assume(
@@ -360,6 +346,34 @@ def _drag(
         "N m",
         lambda: f"{kind} drive of this scale; measure the current on a rolling road first of all",
     )
+
+
+def _measured_drag(mechanism: models.Mechanism, road: float, constants: _Constants, ledger: Ledger) -> float | None:
+    """Drag from the current on the rolling road; None where it is less than that of the motor alone."""
+    alone = (
+        mechanism.motor_alone_current.value
+        if mechanism.motor_alone_current
+        else (constants.friction_torque / constants.emf_constant)
+    )
+    drag = float(motors.measured_mechanism_drag(constants.emf_constant, road, alone))
+    if drag < 0:
+        ledger.judge(
+            "motor",
+            "caution",
+            f"The works on rollers draw {plain(road)} A, the motor alone {plain(alone)} A: one of them is wrong. Take both again; "
+            "until then a usual drag stands in.",
+        )
+        return None
+    ledger.work(
+        "Motor",
+        "drag of the works",
+        "T_mech = K (I_road − I_alone)",
+        lambda: f"{plain(constants.emf_constant, 4)} × ({plain(road)} − {plain(alone)})",
+        drag,
+        "N m",
+        "linear motor model; common practice",
+    )
+    return drag
 
 
 def _breakaway(mechanism: models.Mechanism | None, constants: _Constants, drag: float, ledger: Ledger) -> float:

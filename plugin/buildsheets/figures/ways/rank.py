@@ -17,6 +17,8 @@ LATE = 0.25
 """Share of the throttle lost before it starts that counts as 1; common practice, as the sheet's caution."""
 SOFT = 0.25
 """Share of the speed lost to the train that counts as 1; common practice."""
+MOST_SHARE = 100.0
+"""Of its rating, that a part counts with which bears nothing at all in air so warm; our choice."""
 
 WORK = {"part": 0.05, "pinion": 0.1, "decoder": 0.15, "motor": 0.25}
 """Trouble of soldering a part in and of changing hardware, as a share of the dearest purchase; our choice."""
@@ -81,7 +83,7 @@ def criteria(way: Way, outcome: Outcome, goal: Goal, dearest: float) -> dict[str
     return {
         "speed": abs(outcome.mph - goal.mph) / (NEAR_ENOUGH * goal.mph),
         "start": max(start - goal.start_step, 0.0) / SPEED_STEPS / LATE,
-        "heat": max(outcome.heat.worst_share - CLOSED_BODY_SHARE, 0.0) / (1 - CLOSED_BODY_SHARE),
+        "heat": max(min(outcome.heat.worst_share, MOST_SHARE) - CLOSED_BODY_SHARE, 0.0) / (1 - CLOSED_BODY_SHARE),
         "softness": outcome.drop / SOFT,
         "cost": (price / dearest if dearest > 0 else 0.0) + _work(way),
     }
