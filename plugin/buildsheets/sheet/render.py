@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from buildsheets.figures.format import Figures, Missing, Verdict, WorkingLine
 from buildsheets.figures.gaps import measurable
+from buildsheets.sheet.card import card_lines
 from buildsheets.sheet.charts import Chart, speed_title
 from buildsheets.sheet.code import square_code
 from buildsheets.sheet.environment import template_environment
@@ -117,6 +118,7 @@ def render_sheet(
         to_measure=measurable(figures),
         verdicts=_further_verdicts(figures),
         working=_by_section(figures["working"]),
+        card_lines=card_lines(figures, chosen.speed_unit),
         speed_title=speed_title(figures),
         speed_picture=_picture(drawn.speed),
         heat_picture=_picture(drawn.dropper),
