@@ -334,9 +334,7 @@ def _drag(
     if mechanism and mechanism.drag_torque:
         return mechanism.drag_torque.value
     if mechanism and mechanism.road_current:
-        measured = _measured_drag(mechanism, mechanism.road_current.value, constants, ledger)
-        if measured is not None:
-            return measured
+        return _measured_drag(mechanism, mechanism.road_current.value, constants, ledger)
     kind = _mechanism_kind(mechanism, train)
     drag = float(motors.assumed_mechanism_drag(kind, scale_ratio or motors.DRAG_REFERENCE_RATIO))
     return ledger.assume(
@@ -348,8 +346,8 @@ def _drag(
     )
 
 
-def _measured_drag(mechanism: models.Mechanism, road: float, constants: _Constants, ledger: Ledger) -> float | None:
-    """Drag from the current on the rolling road; None where it is less than that of the motor alone."""
+def _measured_drag(mechanism: models.Mechanism, road: float, constants: _Constants, ledger: Ledger) -> float:
+    """Drag from the current on the rolling road; none where that is less than the motor alone takes."""
     alone = (
         mechanism.motor_alone_current.value
         if mechanism.motor_alone_current
@@ -361,9 +359,9 @@ def _measured_drag(mechanism: models.Mechanism, road: float, constants: _Constan
             "motor",
             "caution",
             f"The works on rollers draw {plain(road)} A, the motor alone {plain(alone)} A: one of them is wrong. Take both again; "
-            "until then a usual drag stands in.",
+            "until then the works are reckoned without drag.",
         )
-        return None
+        return 0.0
     ledger.work(
         "Motor",
         "drag of the works",
