@@ -29,12 +29,6 @@ def test_efficiency_lies_between_zero_and_one(stages):
     assert gearing.train_back_drive_efficiency(stages) <= gearing.train_efficiency(stages) * (1 + 1e-12)
 
 
-@given(trains, trains)
-def test_ratio_multiplies_over_stages(first, second):
-    together = gearing.train_ratio([*first, *second])
-    assert together == pytest.approx(gearing.train_ratio(first) * gearing.train_ratio(second))
-
-
 @given(teeth, teeth, st.integers(1, 4))
 def test_idlers_change_loss_but_not_ratio(driver, driven, idlers):
     plain, long = (
@@ -85,7 +79,6 @@ def test_two_locking_worms_stay_locked():
 
 
 def test_direct_drive():
-    assert gearing.train_ratio([]) == 1
     assert gearing.train_efficiency([]) == 1
 
 

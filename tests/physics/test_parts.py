@@ -53,19 +53,6 @@ def test_values_without_a_decade_are_refused(value):
         parts.nearest_preferred(value, "E24")
 
 
-def test_letter_code_rounds_into_the_next_letter():
-    assert parts.letter_code(999.6) == "1K0"
-    assert parts.letter_code(27.5) == "27R5"
-    assert parts.letter_code(0.047) == "R047"
-    assert parts.letter_code(1.0) == "1R0"
-
-
-@pytest.mark.parametrize("value", [0.0, -5.0, 1e9, np.nan])
-def test_resistance_without_a_letter_code_is_refused(value):
-    with pytest.raises(ValueError, match="letter code"):
-        parts.letter_code(value)
-
-
 @given(st.integers(10, 99), st.integers(-2, 9))
 def test_bands_can_be_read_back(figures, power):
     multiplier = {**dict(enumerate(parts.DIGIT_COLOURS)), **parts.FRACTION_COLOURS}
@@ -95,9 +82,3 @@ def test_part_at_its_derated_power_is_no_hotter_than_its_end_temperature(rated, 
 def test_bank_lies_between_one_string_and_one_over_the_count(each, parallel, series):
     bank = parts.bank_resistance(each, parallel, series)
     assert bank * parallel == pytest.approx(each * series)
-
-
-def test_no_usual_part_for_much_power():
-    assert parts.rating_for(0.125, share=1.0) == 0.125
-    with pytest.raises(ValueError, match="share it among several"):
-        parts.rating_for(2.6)

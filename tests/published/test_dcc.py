@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from buildsheets.physics import cvs, dropper
+from buildsheets.physics import cvs
 
 
 # NMRA S-9.2.2 CV17/18: address = (CV17 - 192) * 256 + CV18; source opened, pairs computed.
@@ -100,11 +100,6 @@ def test_straight_line():
 # NMRA S-9.2.2 CV66 and CV95: n/128, 0 not implemented; source opened.
 def test_trim():
     assert [cvs.trim_factor(value) for value in (64, 128, 192, 0)] == [0.5, 1.0, 1.5, 1.0]
-
-
-# NEM 630 Table 2, form factor 0.90 of a full-wave supply; source opened.
-def test_mean_of_a_full_wave_supply():
-    assert dropper.mean_of_ac_reading(13.33, "full-wave") == pytest.approx(12.0, abs=0.005)
 
 
 # NMRA S-9.2.2 Table 1; source opened.

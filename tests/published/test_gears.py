@@ -10,8 +10,11 @@ from math import cos, degrees, pi, radians
 import numpy as np
 import pytest
 
+from buildsheets.figures.gearing import gear_train
+from buildsheets.figures.ledger import Ledger
 from buildsheets.physics import gearing, mesh
 from buildsheets.physics.pinion import swapped_pinion
+from buildsheets.records import models
 
 MATING_WHEELS = range(20, 61)
 
@@ -178,8 +181,10 @@ def test_default_single_start_worm_locks_and_two_starts_do_not():
 
 # Basis D, exact.
 def test_compound_ratio():
-    stages = [gearing.WormStage(starts=1, driven=30), gearing.SpurStage(driver=15, driven=19)]
-    assert gearing.train_ratio(stages) == pytest.approx(38.0, rel=1e-15)
+    train = models.GearTrain.model_validate({"stages": [{"worm": 1, "driven": 30}, {"driver": 15, "driven": 19}]})
+    found = gear_train(train, Ledger())
+    assert found is not None
+    assert found.ratio == pytest.approx(38.0, rel=1e-15)
 
 
 # Basis C: swapping ten teeth for nine in the same mount runs. Swept over mating wheels; the span and the

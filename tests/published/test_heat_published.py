@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from buildsheets.physics import dropper, heat, motor, parts, store
+from buildsheets.physics import dropper, heat, parts, store
 
 
 # Chart of "serious burn" on a product-safety engineers' list (source opened, not a standard): an independent
@@ -44,12 +44,6 @@ def test_two_resistors_share():
     each = dropper.resistor_power(current, 66.0, parallel=2)
     assert each == pytest.approx(0.33)
     assert heat.body_temperature(25.0, each, 170.0) == pytest.approx(81.1, abs=0.1)
-
-
-# A stalled motor turns everything into heat: 12 V in 12 ohm; exact.
-def test_stall_heat():
-    held = motor.MotorConstants(12.0, 0.0117, 1e-3, 3.6e-3, 1e-7)
-    assert motor.stall_current(held, 12.0) ** 2 * 12.0 == pytest.approx(12.0, rel=1e-12)
 
 
 # Bench rule: hold a motor at full volts for 1 to 2 s at most, 30 s apart (common practice). A 12 W stall must not

@@ -9,6 +9,7 @@ import eseries
 import numpy as np
 import pytest
 
+from buildsheets.figures.ways.banks import RATINGS
 from buildsheets.physics import heat, parts
 
 # IEC 60063; source opened (a page listing the standard's numbers).
@@ -68,26 +69,6 @@ def test_nearest_values():
     assert parts.nearest_preferred(9.6, "E24") == 10.0
 
 
-# IEC 60062 letter codes; source opened (R47, 4R7, 2K2, 47K3, 4M7), the rest by the same rule.
-@pytest.mark.parametrize(
-    ("ohms", "code"),
-    [
-        (0.47, "R47"),
-        (4.7, "4R7"),
-        (68.0, "68R"),
-        (220.0, "220R"),
-        (470.0, "470R"),
-        (2200.0, "2K2"),
-        (4700.0, "4K7"),
-        (47300.0, "47K3"),
-        (1e6, "1M0"),
-        (4.7e6, "4M7"),
-    ],
-)
-def test_letter_code(ohms, code):
-    assert parts.letter_code(ohms) == code
-
-
 # IEC 60062 colours; source opened.
 def test_colour_bands():
     assert parts.colour_bands(68.0, 5) == ("blue", "grey", "black", "gold")
@@ -125,8 +106,10 @@ def test_dropper_resistor():
     assert wanted == pytest.approx(66.0, abs=0.01)
     power = (12.6 - 6.0) * 0.1
     assert power == pytest.approx(0.66, abs=0.01)
-    assert parts.letter_code(parts.preferred_at_or_above(wanted, "E12")) == "68R"
-    assert parts.rating_for(power) == 2.0
+    assert parts.preferred_at_or_above(wanted, "E12") == 68.0
+    # of the ratings sold, 0.125, 0.25, 0.5, 1, 2, 3 and 5 W (IEC 60115 glossary, source opened), 2 W is the least that does
+    assert set(RATINGS) <= {0.125, 0.25, 0.5, 1.0, 2.0, 3.0, 5.0}
+    assert min(rating for rating in RATINGS if power <= parts.CLOSED_BODY_SHARE * rating) == 2.0
 
 
 # Ohm's law, computed.
@@ -134,7 +117,7 @@ def test_led_resistor():
     wanted = parts.series_resistance(12.6, 2.0, 5e-3)
     assert wanted == pytest.approx(2120, abs=1)
     assert 5e-3**2 * wanted == pytest.approx(0.053, abs=5e-4)
-    assert parts.letter_code(parts.nearest_preferred(wanted, "E24")) == "2K2"
+    assert parts.nearest_preferred(wanted, "E24") == 2200.0
 
 
 # Eight 220 ohm half-watt resistors side by side (common practice): 27.5 ohm; one watt shared leaves each at a

@@ -5,54 +5,42 @@ Basis codes beside each check: S source opened, M memory, C common practice, D d
 
 from __future__ import annotations
 
-from math import inf
-
 import pytest
 
 from buildsheets.physics import scales
-from buildsheets.physics.scales import FOOT, KMH, MILE, MPH
 
-INCH = FOOT / 12
+FOOT, KMH_PER_MPH = 0.3048, 1.609344  # definitions of foot and mile
 
 
 # Basis D (definitions).
-@pytest.mark.parametrize(
-    ("mph", "ratio", "expected_mm_s", "tolerance"),
-    [(60, 76.2, 352.000, 1e-3), (60, 87.1, 307.949, 1e-3)],
-)
-def test_model_speed_of_mph(mph, ratio, expected_mm_s, tolerance):
-    assert scales.model_speed(mph * MPH, ratio) * 1e3 == pytest.approx(expected_mm_s, abs=tolerance)
-
-
-# Basis D.
-def test_model_speed_of_kmh():
-    assert scales.model_speed(100 * KMH, 160) * 1e3 == pytest.approx(173.611, abs=1e-3)
+@pytest.mark.parametrize(("mph", "ratio", "mm_s"), [(60, 76.2, 352.000), (60, 87.1, 307.949)])
+def test_scale_mph(mph, ratio, mm_s):
+    assert scales.scale_mph(mm_s * 1e-3, ratio) == pytest.approx(mph, abs=2e-4)
 
 
 # Basis D: the table of speeds by scale, to its printed digits.
 @pytest.mark.parametrize(
-    ("ratio", "mm_s_per_mph", "at_60_mph", "mile_m", "at_100_kmh"),
+    ("ratio", "mm_s_per_mph", "at_60_mph", "at_100_kmh"),
     [
-        (220, 2.032, 121.92, 7.315, 126.26),
-        (160, 2.794, 167.64, 10.058, 173.61),
-        (148, 3.0205, 181.23, 10.874, 187.69),
-        (120, 3.7253, 223.52, 13.411, 231.48),
-        (101.6, 4.4, 264.0, 15.84, 273.40),
-        (87.1, 5.1325, 307.95, 18.477, 318.92),
-        (76.2, 5.8667, 352.0, 21.12, 364.54),
-        (64, 6.985, 419.10, 25.146, 434.03),
-        (48, 9.3133, 558.8, 33.528, 578.70),
-        (45, 9.9342, 596.05, 35.763, 617.28),
-        (304.8 / 7, 10.2667, 616.0, 36.96, 637.94),
-        (32, 13.97, 838.2, 50.292, 868.06),
-        (22.5, 19.868, 1192.1, 71.526, 1234.6),
+        (220, 2.032, 121.92, 126.26),
+        (160, 2.794, 167.64, 173.61),
+        (148, 3.0205, 181.23, 187.69),
+        (120, 3.7253, 223.52, 231.48),
+        (101.6, 4.4, 264.0, 273.40),
+        (87.1, 5.1325, 307.95, 318.92),
+        (76.2, 5.8667, 352.0, 364.54),
+        (64, 6.985, 419.10, 434.03),
+        (48, 9.3133, 558.8, 578.70),
+        (45, 9.9342, 596.05, 617.28),
+        (304.8 / 7, 10.2667, 616.0, 637.94),
+        (32, 13.97, 838.2, 868.06),
+        (22.5, 19.868, 1192.1, 1234.6),
     ],
 )
-def test_table_of_speeds_by_scale(ratio, mm_s_per_mph, at_60_mph, mile_m, at_100_kmh):
-    assert scales.model_speed(1 * MPH, ratio) * 1e3 == pytest.approx(mm_s_per_mph, rel=1e-4)
-    assert scales.model_speed(60 * MPH, ratio) * 1e3 == pytest.approx(at_60_mph, rel=5e-5)
-    assert scales.model_length(MILE, ratio) == pytest.approx(mile_m, abs=1e-3)
-    assert scales.model_speed(100 * KMH, ratio) * 1e3 == pytest.approx(at_100_kmh, rel=5e-5)
+def test_table_of_speeds_by_scale(ratio, mm_s_per_mph, at_60_mph, at_100_kmh):
+    assert scales.scale_mph(mm_s_per_mph * 1e-3, ratio) == pytest.approx(1, rel=1e-4)
+    assert scales.scale_mph(at_60_mph * 1e-3, ratio) == pytest.approx(60, rel=5e-5)
+    assert scales.scale_mph(at_100_kmh * 1e-3, ratio) * KMH_PER_MPH == pytest.approx(100, rel=5e-5)
 
 
 # Basis D.
@@ -76,26 +64,20 @@ def test_a_run_of_no_time_is_an_error():
     [(10, 10.9), (15, 7.3), (20, 5.5), (25, 4.4), (30, 3.6), (35, 3.1), (40, 2.7), (45, 2.4)],
 )
 def test_published_n_table(mph, seconds):
-    assert FOOT / scales.model_speed(mph * MPH, 160) == pytest.approx(seconds, abs=0.051)
+    slowest, fastest = (scales.scale_mph(FOOT / (seconds + off), 160) for off in (0.051, -0.051))
+    assert slowest < mph < fastest
 
 
 # Basis S: a forum post, HO at 60 mph is about one foot a second; recomputed 1.0103 (D).
 def test_published_ho_speed():
-    feet = scales.model_speed(60 * MPH, 87.1) / FOOT
-    assert feet == pytest.approx(1.0, abs=0.02)
-    assert feet == pytest.approx(1.0103, abs=1e-4)
+    assert scales.scale_mph(FOOT, 87.1) == pytest.approx(60, rel=0.02)
+    assert scales.scale_mph(1.0103 * FOOT, 87.1) == pytest.approx(60, rel=1e-4)
 
 
 # Basis S: a large-scale page, scale mph for each foot a second at 1:32.
 def test_published_large_scale_factor():
     assert scales.scale_mph(FOOT, 32) == pytest.approx(21.8, abs=0.05)
     assert scales.scale_mph(FOOT, 32) == pytest.approx(21.818, abs=1e-3)
-
-
-# Basis D.
-@pytest.mark.parametrize(("ratio", "mm"), [(76.2, 4.0), (43.543, 7.0), (160, 1.905)])
-def test_mm_per_foot(ratio, mm):
-    assert scales.model_length(FOOT, ratio) * 1e3 == pytest.approx(mm, abs=1e-3)
 
 
 # Basis S: NEM 661 (percentages) and NEM 010 (ratios); values D.
@@ -113,13 +95,8 @@ def test_mm_per_foot(ratio, mm):
 )
 def test_nem_661_ceiling(ratio, gauge_mm, expected_mm_s):
     for gauge in (None, gauge_mm * 1e-3):
-        assert scales.model_speed(120 * KMH, ratio) * (1 + scales.nem_661_allowance(ratio, gauge)) * 1e3 == pytest.approx(expected_mm_s, abs=0.1)
-
-
-# Basis D.
-@pytest.mark.parametrize(("inches", "expected_mm"), [(74, 24.667), (55.5, 18.500)])
-def test_model_wheel(inches, expected_mm):
-    assert scales.model_length(inches * INCH, 76.2) * 1e3 == pytest.approx(expected_mm, abs=1e-3)
+        highest = 120 * (1 + scales.nem_661_allowance(ratio, gauge))
+        assert scales.scale_mph(expected_mm_s * 1e-3, ratio) * KMH_PER_MPH == pytest.approx(highest, rel=3e-4)
 
 
 # Basis M (errors add as squares), C (stopwatch), D (values).
@@ -137,14 +114,6 @@ def test_timed_run(distance, distance_error, time, speed_mm_s, percent, mph, mph
     assert run.relative_error * 100 == pytest.approx(percent, abs=0.01)
     assert scales.scale_mph(run.speed, 76.2) == pytest.approx(mph, abs=0.01)
     assert scales.scale_mph(run.speed_error, 76.2) == pytest.approx(mph_error, abs=0.01)
-
-
-# Basis D. HO: the same at 60 mph is printed as 2.31 m.
-def test_distance_needed():
-    assert scales.distance_needed(0.352, 0.15, 0.02) == pytest.approx(2.640, abs=1e-3)
-    ho = scales.model_speed(60 * MPH, 87.1)
-    assert scales.distance_needed(ho, 0.15, 0.02) == pytest.approx(2.31, abs=0.005)
-    assert scales.distance_needed(0.352, 0.15, inf) == 0
 
 
 # Basis D: two events at thirty pictures a second.

@@ -171,26 +171,6 @@ class WormStage:
 Stage = SpurStage | WormStage
 
 
-def train_ratio(stages: Sequence[Stage]) -> float:
-    """Overall ratio, motor turns per axle turn.
-
-    Parameters
-    ----------
-    stages : sequence of SpurStage or WormStage
-        From motor to axle; none at all is a direct drive. [-]
-
-    Returns
-    -------
-    float
-        Product of driven over driver of every stage. [-]
-
-    References
-    ----------
-    .. [1] Any machine-design book, compound trains (from memory).
-    """
-    return math.prod(stage.ratio for stage in stages)
-
-
 def train_efficiency(stages: Sequence[Stage]) -> float:
     """Efficiency of a train with the motor driving.
 

@@ -220,10 +220,6 @@ class OpenLoop:
         """Return the coefficients of z³, z², z and 1 whose roots are those of the closed loop."""
         return 1.0, -(1.0 + self.keeps), self.keeps + self.gain, -self.gain * self.zero
 
-    def is_stable(self) -> bool:
-        """Return whether all roots lie within the unit circle."""
-        return bool(np.all(np.abs(np.roots(self.closed_polynomial())) < 1.0))
-
     def gain_margin(self) -> float:
         """Return the factor on the gain at which the loop begins to swing for ever [1].
 

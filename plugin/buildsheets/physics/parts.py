@@ -60,9 +60,6 @@ OVERLOAD_VOLTAGE_FACTOR = 2.5
 """Voltage of the short-time overload test over the rated voltage [-] (IEC 60115-1, source opened: 6.25 times the
 rated power)."""
 
-OVERLOAD_TIME = 5.0
-"""Length of the short-time overload test [s] (IEC 60115-1, source opened)."""
-
 RESISTOR_BODIES = {
     0.125: (1.8e-3, 4.0e-3),
     0.25: (2.3e-3, 6.0e-3),
@@ -74,11 +71,9 @@ RESISTOR_BODIES = {
 }
 """Usual diameter and length of a leaded film resistor's body by rating [W to m, m] (all from memory)."""
 
-USUAL_RATINGS = (0.125, 0.25, 0.5, 1.0, 2.0, 3.0, 5.0)
-"""Ratings of leaded resistors [W] (IEC 60115 glossary, source opened)."""
-
 CLOSED_BODY_SHARE = 0.5
 """Share of its rating that a resistor should bear in a closed body [-] (common practice; better a third)."""
+
 
 def preferred_values(series: str) -> npt.NDArray[np.int64]:
     """Significant figures of a preferred series.
@@ -216,42 +211,6 @@ def preferred_between(low: float, high: float, series: str) -> Floats:
     decades = np.arange(exponents[0], exponents[1] + 1)
     values = _scaled(preferred_values(series)[None, :].astype(float), decades[:, None]).ravel()
     return values[(values >= low * (1.0 - 1e-9)) & (values <= high * (1.0 + 1e-9))]
-
-
-_LETTERS = {"R": 0, "K": 3, "M": 6}
-def letter_code(ohms: float) -> str:
-    """Resistance in the letter code of part markings, to three figures.
-
-    Parameters
-    ----------
-    ohms : float
-        Resistance, from 0.001 up to 999 million [ohm].
-
-    Returns
-    -------
-    str
-        Code such as R47, 4R7, 68R, 2K2, 1M0 [text].
-
-    Raises
-    ------
-    ValueError
-        A resistance out of range.
-
-    References
-    ----------
-    IEC 60062: the letter stands for the decimal point and the multiplier; source opened.
-    """
-    if not 0.001 <= ohms < 999.5e6:
-        raise ValueError(f"a letter code is for 0.001 ohm to 999 Mohm, not {ohms}")
-    rounded = float(f"{ohms:.3g}")
-    letter, power = next(
-        (letter, power) for letter, power in reversed(_LETTERS.items()) if rounded >= 10**power or not power
-    )
-    whole, _, part = f"{rounded / 10**power:.5f}".partition(".")
-    part = part.rstrip("0")
-    if len(whole) == 1 and not part:
-        part = "0"
-    return f"{whole.lstrip('0')}{letter}{part}"
 
 
 def colour_bands(ohms: float, tolerance_percent: float, figures: int | None = None) -> tuple[str, ...]:
@@ -404,7 +363,7 @@ def resistor_thermal_resistance(
 
 
 def overload_power(rated_power: Array) -> Floats:
-    """Power that a resistor bears for `OVERLOAD_TIME`.
+    """Power that a resistor bears for the 5 s of the short-time overload test.
 
     Parameters
     ----------
@@ -422,36 +381,6 @@ def overload_power(rated_power: Array) -> Floats:
     """
     power: Floats = OVERLOAD_VOLTAGE_FACTOR**2 * np.asarray(rated_power, dtype=float)
     return power
-
-
-def rating_for(power: float, share: float = CLOSED_BODY_SHARE) -> float:
-    """Smallest usual rating that bears a power with room to spare.
-
-    Parameters
-    ----------
-    power : float
-        Power in the part [W].
-    share : float
-        Share of the rating it may use [-].
-
-    Returns
-    -------
-    float
-        Rating [W].
-
-    Raises
-    ------
-    ValueError
-        More power than the largest usual part bears: share it among several.
-
-    References
-    ----------
-    `USUAL_RATINGS` (source opened); half of the rating in a closed body is common practice.
-    """
-    for rating in USUAL_RATINGS:
-        if power <= share * rating:
-            return rating
-    raise ValueError(f"no usual part bears {power:.3g} W at {share:.0%} of its rating; share it among several")
 
 
 def bank_resistance(each: Array, parallel: Array, series: Array = 1) -> Floats:

@@ -68,12 +68,6 @@ class SwappedPinion:
         )
 
     @property
-    def same_maker_span(self) -> tuple[float, float]:
-        """Lowest and highest contact ratio where both pinions come from one practice. [-]"""
-        ratios = self.mesh.contact_ratio[self.same_maker]
-        return float(np.min(ratios)), float(np.max(ratios))
-
-    @property
     def level(self) -> Level:
         """Judgement of the contact ratio: stop only if no assumption carries the drive over."""
         low, high = self.span

@@ -34,12 +34,10 @@ from buildsheets.physics.diode_chain import diode_chain_means
 from buildsheets.physics.diodes import SILICON, DiodeCard, pair_voltage
 from buildsheets.physics.drive_period import (
     OFF_MODES,
-    SHORTEST_TIME_CONSTANT,
     Array,
     OffMode,
     PeriodMeans,
     drive_period,
-    off_phase_drop,
 )
 from buildsheets.physics.linear_chain import one_way_means, two_way_means
 
@@ -99,22 +97,6 @@ class Waveform:
     freewheel_power: Array
     mean_current_slope: Array
     converged: NDArray[np.bool_]
-
-    def terminal_voltage(self, winding_resistance: ArrayLike) -> Array:
-        """Return the mean voltage across the motor itself [V], time at zero current included.
-
-        Parameters
-        ----------
-        winding_resistance
-            Resistance of the winding and brushes alone [ohm].
-        """
-        return self.emf + np.asarray(winding_resistance, dtype=float) * self.mean_current
-
-    def energy_balance(self) -> Array:
-        """Return the power from the bus that the sinks do not account for [W]; zero but for rounding."""
-        return self.bus_power - (
-            self.resistive_power + self.emf_power + self.mean_diode_power + self.mean_bypass_power + self.freewheel_power
-        )
 
 
 @dataclass(frozen=True)
@@ -213,39 +195,6 @@ def mean_current(
         duty, bus_voltage, emf, resistance, inductance, frequency, off_mode, freewheel_drop, diode_pairs, diode_card
     )
     return waveform.mean_current, waveform.mean_current_slope
-
-
-def conduction_limit_duty(
-    bus_voltage: ArrayLike,
-    emf: ArrayLike,
-    resistance: ArrayLike,
-    inductance: ArrayLike,
-    frequency: ArrayLike,
-    off_mode: OffMode = "coast",
-    freewheel_drop: ArrayLike = 0.0,
-) -> Array:
-    """Return the duty above which the current of a chain without diodes never reaches zero [1].
-
-    Parameters
-    ----------
-    bus_voltage, emf, resistance, inductance, frequency, off_mode, freewheel_drop
-        As in `periodic_current`; broadcast.
-
-    Notes
-    -----
-    The textbook limit (tau/T) ln(1 + m (exp(T/tau) - 1)) with m = EMF/bus, where the voltage that the bridge sets
-    against the current while off is added to both. Zero in ``brake``, where the current never rests.
-    """
-    bus, emf = np.asarray(bus_voltage, dtype=float), np.asarray(emf, dtype=float)
-    drop = off_phase_drop(off_mode, bus, freewheel_drop)
-    period = 1.0 / np.asarray(frequency, dtype=float)
-    constant = np.asarray(inductance, dtype=float) / np.asarray(resistance, dtype=float)
-    x = period / np.maximum(constant, SHORTEST_TIME_CONSTANT * period)
-    m = np.clip((emf + drop) / (bus + drop), 0.0, 1.0)
-    # Two forms of one logarithm: exp(x) overflows where x is large, 1 + small loses digits where x is small.
-    near = np.log1p(m * np.expm1(np.minimum(x, 1.0))) / x
-    far = 1.0 + np.log(np.maximum(m + (1.0 - m) * np.exp(-x), np.finfo(float).tiny)) / x
-    return np.where(off_mode == "brake", 0.0, np.where(x < 1.0, near, far))
 
 
 def solve_emf(

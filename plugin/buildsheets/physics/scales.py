@@ -15,17 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 
 Values = NDArray[np.float64]
 
-MILE = 1609.344
-"""One mile [m], exact by definition."""
-
-FOOT = 0.3048
-"""One foot [m], exact by definition."""
-
 MPH = 0.44704
 """One mile per hour [m/s], exact by definition."""
-
-KMH = 1 / 3.6
-"""One kilometre per hour [m/s], exact by definition."""
 
 TIMING_ERRORS = MappingProxyType({"stopwatch": 0.15, "video": 0.047, "light gate": 0.01})
 """Error of one timed run [s] by method.
@@ -49,28 +40,6 @@ Allowances from NEM 661, ratios and gauges from NEM 010 (both opened).
 """
 
 
-def model_speed(prototype_speed: ArrayLike, ratio: ArrayLike) -> Values:
-    """True speed of the model.
-
-    Parameters
-    ----------
-    prototype_speed : array_like
-        Scale speed. [m/s]
-    ratio : array_like
-        Of the scale. [-]
-
-    Returns
-    -------
-    ndarray
-        Over the track. [m/s]
-
-    References
-    ----------
-    .. [1] Definition of a scale; time is not scaled.
-    """
-    return np.asarray(prototype_speed, dtype=np.float64) / np.asarray(ratio, dtype=np.float64)
-
-
 def scale_mph(true_speed: ArrayLike, ratio: ArrayLike) -> Values:
     """Scale speed of a model in miles per hour.
 
@@ -91,50 +60,6 @@ def scale_mph(true_speed: ArrayLike, ratio: ArrayLike) -> Values:
     .. [1] The mile per hour is 0.44704 m/s by definition.
     """
     return np.asarray(true_speed, dtype=np.float64) * np.asarray(ratio, dtype=np.float64) / MPH
-
-
-def scale_kmh(true_speed: ArrayLike, ratio: ArrayLike) -> Values:
-    """Scale speed of a model in kilometres per hour.
-
-    Parameters
-    ----------
-    true_speed : array_like
-        Over the track. [m/s]
-    ratio : array_like
-        Of the scale. [-]
-
-    Returns
-    -------
-    ndarray
-        Scale speed. [km/hour]
-
-    References
-    ----------
-    .. [1] Definition of the units.
-    """
-    return np.asarray(true_speed, dtype=np.float64) * np.asarray(ratio, dtype=np.float64) / KMH
-
-
-def model_length(prototype_length: ArrayLike, ratio: ArrayLike) -> Values:
-    """Length on the model: of a scale mile, a scale foot, a wheel.
-
-    Parameters
-    ----------
-    prototype_length : array_like
-        On the prototype. [m]
-    ratio : array_like
-        Of the scale. [-]
-
-    Returns
-    -------
-    ndarray
-        On the model. [m]
-
-    References
-    ----------
-    .. [1] Definition of a scale.
-    """
-    return np.asarray(prototype_length, dtype=np.float64) / np.asarray(ratio, dtype=np.float64)
 
 
 def nem_661_allowance(ratio: float, track_gauge: float | None = None) -> float:
@@ -229,28 +154,3 @@ def timed_run(
     )
     speed = distance / time
     return TimedRun(speed=speed, speed_error=speed * relative, relative_error=relative)
-
-
-def distance_needed(speed: ArrayLike, time_error: ArrayLike, relative_error: ArrayLike) -> Values:
-    """Distance over which a run must be timed for a wanted error.
-
-    Parameters
-    ----------
-    speed : array_like
-        Expected, over the track. [m/s]
-    time_error : array_like
-        Of the time, see `TIMING_ERRORS`. [s]
-    relative_error : array_like
-        Wanted, above zero. [-]
-
-    Returns
-    -------
-    ndarray
-        Shortest distance, that of the distance itself being negligible. [m]
-
-    References
-    ----------
-    .. [1] Follows from the error of a timed run (computed).
-    """
-    travelled = np.asarray(speed, dtype=np.float64) * np.asarray(time_error, dtype=np.float64)
-    return travelled / np.asarray(relative_error, dtype=np.float64)
