@@ -6,7 +6,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from buildsheets.pages import Settings, Workbook, sheet_pages
 from buildsheets.pictures import LONGEST_SIDE, PictureError, published_picture
+from buildsheets.records.library import load_library
 
 MAKE, ORIENTATION, PLACE = 0x010F, 0x0112, 0x8825  # tags of the Exif standard (CIPA DC-008), from memory
 
@@ -87,3 +89,52 @@ def test_giant_pictures_are_refused_before_they_are_unpacked(tmp_path, monkeypat
     monkeypatch.setattr(limit, pixels)
     with pytest.raises(PictureError, match="make it smaller"):
         published_picture(tmp_path, "a.jpg")
+
+
+RECORD = """\
+format: 1
+title: Tank
+status: planned
+pictures: [{file: pictures/cradle.jpg, shows: "The <new> cradle", step: motor}]
+steps: [{at: motor, do: "Shim it *gently*. <script>alert(1)</script>"}]
+"""
+
+
+def sheet(library: Path):
+    found = load_library(library)
+    assert found.problems == []
+    book = Workbook()
+    return book, found, sheet_pages(found, Settings(), book)[0]
+
+
+def club(folder: Path) -> Path:
+    (folder / "pictures").mkdir()
+    photograph(folder / "pictures" / "cradle.jpg")
+    (folder / "tank.yml").write_text(RECORD, encoding="utf-8")
+    return folder
+
+
+def test_picture_stands_beside_its_step_and_its_file_beside_the_page(tmp_path):
+    page = sheet(club(tmp_path))[2]
+    assert page.faults == []
+    assert Image.open(BytesIO(page.files["pictures/cradle.jpg"])).size == (200, 300)
+    body = page.make_body()
+    assert 'src="pictures/cradle.jpg" alt="The &lt;new&gt; cradle" width="200" height="300"' in body
+    assert "Shim it <em>gently</em>." in body
+    assert "<script>" not in body
+
+
+def test_picture_that_cannot_be_read_is_told_with_its_place(tmp_path):
+    (club(tmp_path) / "pictures" / "cradle.jpg").write_bytes(b"no picture")
+    page = sheet(tmp_path)[2]
+    assert [(fault.line, "cannot be read" in fault.message) for fault in page.faults] == [(4, True)]
+    assert "cannot be read as a picture" in page.make_body()
+    assert "pictures/cradle.jpg" not in page.files
+
+
+def test_another_picture_of_the_same_name_is_taken_up(tmp_path):
+    book, found, page = sheet(club(tmp_path))
+    photograph(tmp_path / "pictures" / "cradle.jpg", (400, 100))
+    again = sheet_pages(found, Settings(), book)[0]
+    assert again.files["pictures/cradle.jpg"] != page.files["pictures/cradle.jpg"]
+    assert 'width="100" height="400"' in again.make_body()
