@@ -77,6 +77,10 @@ class Seen:
     winding: Array  # degC
     air: Array  # degC inside the body
 
+    def take(self, places: Any) -> Seen:
+        """Return what is seen of some of the worlds."""
+        return Seen(**{field.name: getattr(self, field.name)[places] for field in fields(self)})
+
 
 class _Run:
     """State of all worlds while they run."""
