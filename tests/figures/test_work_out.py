@@ -445,3 +445,14 @@ def test_bare_record_yields_a_sheet_of_gaps(build_from):
 @pytest.mark.parametrize("volts", ["1 V", "30 V"])
 def test_odd_track_volts_do_not_break_it(figures_of: Work, volts: str):
     to_json(figures_of({"supply.track": volts}))
+
+
+def test_temperatures_of_the_dropper_become_points(figures_of: Work):
+    readings = [
+        {"step": 126, "temperature": "58 degC ± 2 K", "of": "dropper", "load": "light", "feedback": False},
+        {"step": 126, "temperature": "40 degC", "of": "motor", "load": "light", "feedback": False},
+        {"temperature": "50 degC", "of": "dropper"},
+    ]
+    assert figures_of({"readings": readings})["heat_points"] == [
+        {"step": 126, "temperature_c": 58.0, "error_k": 2.0, "load": "light", "feedback": "off", "trial": None}
+    ]

@@ -145,6 +145,9 @@ SAMPLE: dict[str, object] = {
         _named("as built, light engine", _curve(9, 64.9)),
         _named("as built, feedback on", HELD) | {"feedback": "on"},
     ],
+    "heat_points": [
+        {"step": 126, "temperature_c": 61.0, "error_k": 2.0, "load": "light", "feedback": "off", "trial": None},
+    ],
     "bench_points": [
         {"step": 40, "scale_mph": 14.6, "error_mph": 1.2, "load": "train", "feedback": "off", "direction": "forward",
          "trial": "T2"},

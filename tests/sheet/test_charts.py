@@ -202,3 +202,15 @@ def test_curve_with_feedback_on_is_told_apart_and_titled() -> None:
     assert off is not None
     assert "feedback off and on" not in off.svg
     assert "held up" not in off.finding
+
+
+def test_measured_heat_is_drawn_and_said() -> None:
+    figures = sample_figures()
+    with_points = heat_chart(figures)
+    figures["heat_points"] = []
+    without = heat_chart(figures)
+    assert with_points is not None
+    assert without is not None
+    assert "Measured, drawn as points: 61.0\u202f°C at step 126." in with_points.finding
+    assert "Measured" not in without.finding
+    assert len(with_points.svg) > len(without.svg)

@@ -1,8 +1,8 @@
-"""Timed runs of the notebook as points on the speed chart."""
+"""Readings of the notebook as points on the charts: timed runs, and the heat of the dropper."""
 
 from __future__ import annotations
 
-from buildsheets.figures.format import BenchPointFigures
+from buildsheets.figures.format import BenchPointFigures, HeatPointFigures
 from buildsheets.physics.scales import TIMING_ERRORS, scale_mph, timed_run
 from buildsheets.records import models
 
@@ -32,14 +32,39 @@ def _point(reading: models.Reading, common: models.ReadingConditions, ratio: flo
     run = timed_run(
         distance.value, time.value, distance.tolerance or DISTANCE_ERROR, time.tolerance or TIMING_ERRORS[timing]
     )
-    feedback = stated(reading, common, "feedback")
-    load = stated(reading, common, "load")
     return BenchPointFigures(
         step=reading.step,
         scale_mph=float(scale_mph(run.speed, ratio)),
         error_mph=float(scale_mph(run.speed_error, ratio)),
-        load=str(load) if load else "not stated",
-        feedback="not stated" if feedback is None else ("on" if feedback else "off"),
+        load=_load(reading, common),
+        feedback=_feedback(reading, common),
         direction=str(stated(reading, common, "direction") or "not stated"),
         trial=reading.trial,
     )
+
+
+def heat_points(record: models.Record) -> list[HeatPointFigures]:
+    """Turn every temperature of the dropper that names its step into a point of the heat chart."""
+    common = record.reading_conditions or models.ReadingConditions()
+    return [
+        HeatPointFigures(
+            step=reading.step,
+            temperature_c=reading.temperature.value,
+            error_k=reading.temperature.tolerance,
+            load=_load(reading, common),
+            feedback=_feedback(reading, common),
+            trial=reading.trial,
+        )
+        for reading in record.readings
+        if reading.of == "dropper" and reading.temperature is not None and reading.step is not None
+    ]
+
+
+def _load(reading: models.Reading, common: models.ReadingConditions) -> str:
+    load = stated(reading, common, "load")
+    return str(load) if load else "not stated"
+
+
+def _feedback(reading: models.Reading, common: models.ReadingConditions) -> str:
+    feedback = stated(reading, common, "feedback")
+    return "not stated" if feedback is None else ("on" if feedback else "off")

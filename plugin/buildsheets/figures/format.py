@@ -199,6 +199,17 @@ class BenchPointFigures(TypedDict):
     trial: str | None
 
 
+class HeatPointFigures(TypedDict):
+    """A temperature of the dropper from the notebook."""
+
+    step: int
+    temperature_c: float
+    error_k: float | None  # as the reading says
+    load: str
+    feedback: str  # on | off | not stated
+    trial: str | None
+
+
 class Setting(TypedDict):
     """One CV as set in the record."""
 
@@ -943,6 +954,7 @@ class Figures(TypedDict):
     start: Start
     curves: list[NamedCurve]
     bench_points: list[BenchPointFigures]
+    heat_points: list[HeatPointFigures]
     speed_card: list[CardRow]
     run_length_m: float
     decoder: DecoderFigures

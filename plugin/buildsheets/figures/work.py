@@ -122,6 +122,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
         start=solved.start,
         curves=[*curves, *closed_loop_curve(curves, feedback)],
         bench_points=bench.bench_points(record, solved.ratio),
+        heat_points=bench.heat_points(record),
         speed_card=fill_card(card, feedback, options.run_length_m, solved.ratio),
         run_length_m=options.run_length_m,
         decoder=core.decoder,

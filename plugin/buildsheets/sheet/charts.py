@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
-from buildsheets.figures.format import BenchPointFigures, Curve, DropperFigures, Feedback, Figures, Haulage, NamedCurve
+from buildsheets.figures.format import (
+    BenchPointFigures,
+    Curve,
+    DropperFigures,
+    Feedback,
+    Figures,
+    Haulage,
+    HeatPointFigures,
+    NamedCurve,
+)
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.haulage import grade_words
 from buildsheets.sheet.svg import ACCENT, INK, LETTERING, MUTED, RULE, page_svg, standalone
@@ -293,13 +302,25 @@ def speed_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         return finish(figure, "speed", title, speed_finding(figures, unit))
 
 
-def heat_finding(dropper: DropperFigures) -> str:
+def _draw_heat_points(axes: Axes, points: Sequence[HeatPointFigures]) -> None:
+    """Draw temperatures of the notebook: filled where feedback was off, open where it was on or nobody said."""
+    for point in points:
+        axes.errorbar(
+            [point["step"]], [point["temperature_c"]], yerr=None if point["error_k"] is None else [point["error_k"]],
+            fmt="o", markersize=5, color=INK, capsize=2.5, linewidth=0.9, zorder=5,
+            markerfacecolor=INK if point["feedback"] == "off" else "none",
+        )
+
+
+def heat_finding(dropper: DropperFigures, points: Sequence[HeatPointFigures] = ()) -> str:
     """Return what the heat chart shows, in words.
 
     Parameters
     ----------
     dropper : DropperFigures
         The dropper of one build.
+    points : sequence of HeatPointFigures
+        What the notebook says of it.
     """
     hottest = max((t for t in dropper["temperature_over_steps_c"] or [] if t is not None), default=None)
     words = f"The dropper reaches {quantity(hottest, '°C')} while running"
@@ -307,7 +328,9 @@ def heat_finding(dropper: DropperFigures) -> str:
         words += f", hottest at step {dropper['worst_step']}"
     words += f"; stalled, {quantity(dropper['stall_temperature_c'], '°C')}."
     limits = [f"{limit['label']} {given(limit['value'], '°C')}" for limit in dropper["temperature_limits"]]
-    return words if not limits else words + f" Limits: {'; '.join(limits)}."
+    words += f" Limits: {'; '.join(limits)}." if limits else ""
+    measured = [f"{quantity(point['temperature_c'], '°C')} at step {point['step']}" for point in points]
+    return words if not measured else f"{words} Measured, drawn as points: {'; '.join(measured)}."
 
 
 def _heat_labels(axes: Axes, dropper: DropperFigures, end: float) -> list[EndLabel]:
@@ -346,10 +369,11 @@ def heat_chart(figures: Figures) -> Chart | None:
         figure, axes = _blank(title, "Temperature, °C")
         axes.plot(range(1, len(heights) + 1), heights, color=ACCENT, linewidth=2.2)
         _mark_worst(axes, dropper["worst_step"], heights)
+        _draw_heat_points(axes, figures["heat_points"])
         labels = _heat_labels(axes, dropper, end)
         axes.set_ylim(bottom=0)
         label_ends(axes, labels)
-        return finish(figure, "heat", title, heat_finding(dropper))
+        return finish(figure, "heat", title, heat_finding(dropper, figures["heat_points"]))
 
 
 def haulage_finding(haulage: Haulage, unit: str) -> str:

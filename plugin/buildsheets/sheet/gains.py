@@ -8,6 +8,7 @@ from collections.abc import Sequence
 WORDS: dict[str, str] = {
     "bank": "the drawing of the resistors",
     "bench_points": "the bench points on the chart",
+    "heat_points": "the heat points on the chart",
     "calibration": "what the bench teaches",
     "cost": "the cost",
     "cost.currency": "the currency of the prices",
