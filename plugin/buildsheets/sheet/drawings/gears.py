@@ -83,7 +83,7 @@ def gear_sketch(gearing: Gearing) -> Chart | None:
         *_teeth(wheels, place, EDGE + LETTER),
         *_dimensions(meshes, place, foot, true),
     ]
-    end = foot + 5.4 * LINE + 4.0
+    end = foot + 5.3 * LINE
     body += _bar(end, scale) if true else [words(EDGE, end, "Not to scale: the module is not known. Wheels are as large as their teeth.")]
     finding = _finding(gearing, scale, true)
     return Chart(pen.document("bs-gears", (pen.PAPER_WIDTH, end + 7.0), body, "Gear train", finding), finding)
