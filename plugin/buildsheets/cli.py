@@ -14,7 +14,7 @@ from buildsheets.records.library import Build, load_build, load_library
 from buildsheets.records.problems import Problem
 
 if TYPE_CHECKING:
-    from buildsheets.pages import Settings
+    from buildsheets.settings import Settings
 
 EXISTING = click.Path(exists=True, path_type=Path)
 EXISTING_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
@@ -177,11 +177,11 @@ def main() -> None:
 
 
 def _settings(run_length: str, currency: str | None = None) -> Settings:
-    from buildsheets import pages as site
+    from buildsheets import settings
     from buildsheets.records.quantities import QuantityError
 
     try:
-        return site.Settings(site.run_length(run_length), currency)
+        return settings.Settings(settings.run_length(run_length), currency)
     except QuantityError as problem:
         raise click.BadParameter(str(problem), param_hint="--run-length") from None
 

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import html
-import json
 from pathlib import Path
-from typing import Literal, cast
+from typing import TYPE_CHECKING, Literal, cast
 
 from mkdocs.config import config_options as c
 from mkdocs.config.base import Config
@@ -16,19 +15,27 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page
 from mkdocs.utils import get_relative_url
 
-from buildsheets import pages
-from buildsheets.figures.ways.options import WaysOptions
-from buildsheets.records.library import LibraryRecords, load_library
-from buildsheets.records.quantities import QuantityError
-from buildsheets.records.reference import field_reference
-from buildsheets.records.schema import record_schema, stock_schema
-from buildsheets.sheet import BODY_MARKER, SheetOptions
-from buildsheets.sheet.options import PAPERS, SPEED_UNITS
+from buildsheets import assets
+from buildsheets.cache import Cache, key_of, program_print
+from buildsheets.edition import (
+    BODY_MARKER,
+    ClubPage,
+    Edition,
+    Layout,
+    SheetPage,
+    VanishedError,
+    forwarding_page,
+    keep,
+    recalled,
+)
+from buildsheets.progress import Progress
+from buildsheets.records.files import prints_of
+from buildsheets.sheet.options import PAPERS, SPEED_UNITS, SheetOptions
+
+if TYPE_CHECKING:
+    from buildsheets.settings import Settings
 
 log = get_plugin_logger(__name__)
-
-FIELD_REFERENCE = "field-reference.md"
-
 
 class Options(Config):  # type: ignore[no-untyped-call]
     """What a club may write under `buildsheets` in mkdocs.yml."""
@@ -42,71 +49,64 @@ class Options(Config):  # type: ignore[no-untyped-call]
     paper = c.Choice(PAPERS, default="A4")
     pdf = c.Type(bool, default=False)
     ways = c.Type(dict, default={})
+    cache = c.Type((str, bool), default=".cache/buildsheets")
+    processes = c.Type(int, default=0)
 
 
 class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     """Publishes one sheet per record and the library's index."""
 
     def __init__(self) -> None:
-        self.workbook = pages.Workbook()
-        self.settings = pages.Settings()
-        self.library: LibraryRecords | None = None
-        self.sheets: dict[str, pages.SheetPage] = {}  # by src_uri
-        self.club: dict[str, pages.ClubPage] = {}  # by src_uri
+        self.cache: Cache | None = None
+        self.edition = Edition([], [], {}, {})
+        self.sheets: dict[str, SheetPage] = {}  # by src_uri
+        self.club: dict[str, ClubPage] = {}  # by src_uri
         self.serving = False
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
-        """Start the workbook; that this event exists makes the object outlive each rebuild of `serve`."""
+        """Note what runs; that this event exists makes the object outlive each rebuild of `serve`."""
         self.serving = command == "serve"
-        self.workbook = pages.Workbook()
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
-        """Publish our style, watch the records, and read the options that need more than a type."""
-        try:
-            length = pages.run_length(cast("str | float", self.config.run_length))
-        except QuantityError as problem:
-            raise PluginError(f"buildsheets: run_length: {problem}") from None
-        options = SheetOptions(
-            self.config.speed_unit, self.config.paper, self.config.club, address=self._address(config), pdf=self._prints()
-        )
-        try:
-            ways = WaysOptions.written(self.config.ways)
-        except ValueError as problem:
-            raise PluginError(f"buildsheets: ways: {problem}") from None
-        self.settings = pages.Settings(length, self.config.currency, options, ways)
+        """Publish our style and watch the records."""
         # a site's own overrides stand first and still win
-        config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(pages.THEME))
-        config.extra_css[:0] = [pages.STYLE, pages.LIBRARY_STYLE]
-        config.extra_javascript += [pages.SCRIPT, pages.LIBRARY_SCRIPT]
+        config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(assets.THEME))
+        config.extra_css[:0] = [assets.STYLE, assets.LIBRARY_STYLE]
+        config.extra_javascript += [assets.SCRIPT, assets.LIBRARY_SCRIPT]
         config.watch.append(self.config.builds)
         return config
 
     def on_pre_build(self, *, config: MkDocsConfig) -> None:
-        """Read every record before the old site is emptied; a problem is a warning, so `--strict` fails."""
-        self.library = load_library(Path(self.config.builds))
-        for problem in self.library.problems:
+        """Have every sheet finished before the old site is emptied; a problem is a warning, so `--strict` fails."""
+        cache = self._opened_cache(config)
+        folder = Path(self.config.builds)
+        prints = prints_of(folder)
+        address, printing, layout = self._address(config), self._prints(), self._layout(config)
+        # the options as written: what was accepted once need not be understood again
+        key = key_of(program_print(), sorted(prints.items()), sorted(self.config.items()), address, printing, layout)
+        edition = None if None in prints.values() else recalled(cache, key, folder)
+        if edition is None:
+            edition = self._made(folder, prints, self._settings(config, address, printing), layout)
+            keep(edition, cache, key)
+            cache.tidy()
+        self.edition = edition
+        for problem in (*edition.problems, *(fault for page in edition.sheets for fault in page.faults)):
             log.warning(str(problem))
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
-        """Add the sheets, their data, the index, the schemas and the field reference."""
-        assert self.library is not None
-        made = pages.sheet_pages(self.library, self.settings, self.workbook)
-        for page in made:
-            for fault in page.faults:
-                log.warning(str(fault))
-        self.sheets = {self._sheet_uri(page.slug): page for page in made}
-        self._add(files, config, self.config.index, pages.index_markdown())
-        for name, data in pages.library_files(made, self.settings).items():
-            self._add(files, config, self._beside_index(name), data)
-        club = pages.club_pages(self.library, made, self.settings)
-        self.club = {self._beside_index(f"{page.folder}/index.md"): page for page in club}
+        """Add the sheets, the pages and data of the whole library, the schemas and the field reference."""
+        self.sheets = {self._sheet_uri(page.slug): page for page in self.edition.sheets}
+        self.club = {self._beside_index(f"{page.folder}/index.md") if page.folder else self.config.index: page for page in self.edition.club}
         for uri, club_page in self.club.items():
-            self._add(files, config, uri, club_page.markdown).inclusion = InclusionLevel.NOT_IN_NAV
+            added = self._add(files, config, uri, club_page.markdown)
+            if club_page.folder:
+                added.inclusion = InclusionLevel.NOT_IN_NAV
         for uri, page in self.sheets.items():
             self._add_sheet(files, config, uri, page)
-        self._add(files, config, FIELD_REFERENCE, field_reference())
-        self._add(files, config, "schema/record.json", _json(record_schema()))
-        self._add(files, config, "schema/stock.json", _json(stock_schema()))
+        for name, data in self.edition.files.items():
+            self._add(files, config, self._beside_index(name), data)
+        for uri, data in self.edition.extras.items():
+            self._add(files, config, uri, data)
         return files
 
     def on_page_markdown(self, markdown: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:
@@ -115,32 +115,35 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         if sheet is not None:
             page.meta.update(title=html.escape(sheet.title), description=html.escape(sheet.description))
             page.meta["hide"] = ["toc"]  # a sheet has its own contents, and wants the width
-            if sheet.figures is None:
+            if sheet.problems or sheet.faults:
                 page.meta["search"] = {"exclude": True}
-        elif page.file.src_uri in self.club:
-            page.meta.update(title=html.escape(self.club[page.file.src_uri].title), hide=["toc"])
         elif page.file.src_uri == self.config.index:
             page.meta.setdefault("hide", ["toc", "navigation"])  # one table, which wants the width
+        elif page.file.src_uri in self.club:
+            page.meta.update(title=html.escape(self.club[page.file.src_uri].title), hide=["toc"])
         return markdown
 
     def on_post_page(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
-        """Put the body in after Markdown and search have done their work, one page at a time."""
-        if page.file.src_uri == self.config.index:
-            data = get_relative_url(self._beside_index(""), page.url).rstrip("/") + "/"
-            return output.replace(BODY_MARKER, pages.index_body(self.sheets.values(), self.settings, self._href(page), data), 1)
+        """Put the body in after Markdown and search have done their work, and the files beside it, one page at a time."""
         club_page = self.club.get(page.file.src_uri)
         if club_page is not None:
-            return output.replace(BODY_MARKER, club_page.make_body(self._href(page)), 1)
+            return output.replace(BODY_MARKER, club_page.body, 1)
         sheet = self.sheets.get(page.file.src_uri)
-        return output if sheet is None else output.replace(BODY_MARKER, sheet.make_body(), 1)
-
-    def _href(self, page: Page) -> str:
-        """Return the address of a sheet as seen from a page, with its name left open."""
-        return get_relative_url(self._sheet_uri("{slug}", "html"), page.url)
+        if sheet is None:
+            return output
+        try:
+            pieces = sheet.fetch()
+        except VanishedError as problem:
+            raise PluginError(f"buildsheets: {problem}") from None
+        home = Path(config.site_dir) / self._beside_index(sheet.slug)
+        # not by way of the generator's list of files, which would hold twenty more for every sheet
+        for name, data in sheet.files(pieces).items():
+            _write(home / name, data)
+        return output.replace(BODY_MARKER, sheet.body(pieces), 1)
 
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Print the finished sheets where the site asks for it."""
-        if self.settings.sheet.pdf:
+        if self._prints():
             from buildsheets import pdf
 
             for problem in pdf.print_jobs(pdf.jobs_of(Path(config.site_dir)), self.config.paper):
@@ -157,18 +160,61 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             log.info(f"the sheets are published without PDFs: {lacks}")
         return lacks is None
 
-    def _add_sheet(self, files: Files, config: MkDocsConfig, uri: str, page: pages.SheetPage) -> None:
+    def _opened_cache(self, config: MkDocsConfig) -> Cache:
+        """Return the cache; opened once, so that one that goes with this object lasts as long as `serve`."""
+        if self.cache is None:
+            self.cache = Cache(self._cache_folder(config))
+            if self.cache.fault is not None:
+                log.info(f"finished sheets are not kept for the next build, the cache cannot be written: {self.cache.fault}")
+        return self.cache
+
+    def _cache_folder(self, config: MkDocsConfig) -> Path | None:
+        if not self.config.cache:
+            return None
+        folder = Path(config.config_file_path).parent / str(self.config.cache if self.config.cache is not True else ".cache/buildsheets")
+        watched = [Path(config.docs_dir).resolve(), Path(self.config.builds).resolve(), Path(config.site_dir).resolve()]
+        inside = next((place for place in watched if folder.resolve().is_relative_to(place)), None)
+        if inside is not None:
+            raise PluginError(f"buildsheets: cache: {folder} lies inside {inside}; give a folder outside, such as .cache/buildsheets")
+        return folder
+
+    def _made(self, folder: Path, prints: dict[str, str | None], settings: Settings, layout: Layout) -> Edition:
+        from buildsheets.pages import make_edition
+        from buildsheets.workbook import Workbook
+
+        with Progress("sheets") as told:
+            return make_edition(folder, prints, settings, Workbook(self.cache, max(self.config.processes, 0), told), layout)
+
+    def _settings(self, config: MkDocsConfig, address: str, printing: bool) -> Settings:
+        """Read the options that need more than a type."""
+        from buildsheets.figures.ways.options import WaysOptions
+        from buildsheets.records.quantities import QuantityError
+        from buildsheets.settings import Settings, run_length
+
+        try:
+            length = run_length(cast("str | float", self.config.run_length))
+        except QuantityError as problem:
+            raise PluginError(f"buildsheets: run_length: {problem}") from None
+        try:
+            ways = WaysOptions.written(self.config.ways)
+        except ValueError as problem:
+            raise PluginError(f"buildsheets: ways: {problem}") from None
+        sheet = SheetOptions(self.config.speed_unit, self.config.paper, self.config.club, address=address, pdf=printing)
+        style = get_relative_url(assets.STYLE, self._beside_index("{slug}/"))
+        return Settings(length, self.config.currency, sheet, ways, style)
+
+    def _layout(self, config: MkDocsConfig) -> Layout:
+        """Return the addresses as seen from the list, whose own place depends on the site's URL style."""
+        url = File.generated(config, self.config.index, content="").url
+        data = get_relative_url(self._beside_index(""), url).rstrip("/") + "/"
+        return Layout(get_relative_url(self._sheet_uri("{slug}", "html"), url), data)
+
+    def _add_sheet(self, files: Files, config: MkDocsConfig, uri: str, page: SheetPage) -> None:
         file = self._add(files, config, uri, page.markdown)
         file.inclusion = InclusionLevel.NOT_IN_NAV
-        file.edit_uri = f"../{Path(self.config.builds).name}/{page.source.name}"
-        home = uri.removesuffix("index.md")
-        for name, data in page.files.items():
-            self._add(files, config, home + name, data)
-        if page.make_short is not None:
-            short = page.make_short(get_relative_url(pages.STYLE, home + pages.SHORT))
-            self._add(files, config, home + pages.SHORT, short.encode("utf-8"))
-        moved = pages.forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
+        file.edit_uri = f"../{Path(self.config.builds).name}/{page.source}"
         for old in page.formerly:
+            moved = forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
             self._add(files, config, self._sheet_uri(old, "html"), moved)
 
     def _address(self, config: MkDocsConfig) -> str:
@@ -197,6 +243,9 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         return file
 
 
-def _json(value: object) -> bytes:
-    # bytes, because text would get the machine's own line ends
-    return (json.dumps(value, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+def _write(path: Path, data: bytes) -> None:
+    try:
+        path.write_bytes(data)
+    except FileNotFoundError:  # the first file of its folder
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)

@@ -7,8 +7,10 @@ from sample import sample_figures
 from buildsheets.library.pairs import Pair
 from buildsheets.library.render import render_pairs, render_part, render_parts
 from buildsheets.library.used import Found, StockPage, Use
-from buildsheets.pages import Settings, SheetOptions, library_files, write_pages
+from buildsheets.pages import library_files, write_pages
 from buildsheets.records.library import load_library
+from buildsheets.settings import Settings
+from buildsheets.sheet import SheetOptions
 
 USE = Use("one", "One <b>", "running", "caution", 55.0, ("motor", "parts list"))
 CAN = StockPage("motors", "can", "A can & more", "measured", "14.50", (("Kind", "iron core"),), (USE,), ())

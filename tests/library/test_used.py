@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from sample import sample_figures
 
-from buildsheets.library.used import stock_pages
+from buildsheets.library.used import stock_pages, uses_of
 from buildsheets.records.library import load_library
 
 STOCK = """\
@@ -43,7 +43,8 @@ def pages(library, calibrations: dict[str, list[dict[str, object]]] | None = Non
         figures[build.slug].update(slug=build.slug, title=build.record.title)
         values = (calibrations or {}).get(build.slug)
         figures[build.slug]["calibration"] = None if values is None else {"parameters": values}
-    return {page.name: page for page in stock_pages(library.shelf, library.builds, figures)}
+    used = {build.slug: uses_of(build) for build in library.builds}
+    return {page.name: page for page in stock_pages(library.shelf, used, figures)}
 
 
 def test_every_part_has_a_page_with_its_data(library):

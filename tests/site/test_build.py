@@ -127,22 +127,24 @@ def test_a_broken_record_gets_a_page_and_stops_no_other(project: Project) -> Non
 
 
 def _fail_on(monkeypatch: pytest.MonkeyPatch, slug: str) -> None:
-    from buildsheets import figures
+    from buildsheets import finishing
 
-    whole = figures.work_out
+    whole = finishing.work_out
 
     def work_out(build: Any, options: Any = None) -> Any:
         if build.slug == slug:
             raise ZeroDivisionError("float division by zero")
         return whole(build, options)
 
-    monkeypatch.setattr(figures, "work_out", work_out)
+    monkeypatch.setattr(finishing, "work_out", work_out)
 
 
 def test_a_fault_in_the_calculation_costs_one_sheet_and_one_warning(
     project: Project, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     _fail_on(monkeypatch, "harbour-tank")
+    config = (project.folder / "mkdocs.yml").read_text(encoding="utf-8")
+    project.write("mkdocs.yml", config.replace("buildsheets]", "{buildsheets: {cache: false}}]"))
     warnings = project.build()
     assert len(warnings) == 1
     assert "harbour-tank.yml:1:1: the calculation broke off with ZeroDivisionError (float division by zero) at test_build.py:" in warnings[0]
@@ -157,8 +159,9 @@ def test_a_fault_in_the_calculation_costs_one_sheet_and_one_warning(
 
 
 def test_pages_without_the_generator_name_the_fault_too(project: Project, monkeypatch: pytest.MonkeyPatch) -> None:
-    from buildsheets.pages import Settings, write_pages
+    from buildsheets.pages import write_pages
     from buildsheets.records.library import load_library
+    from buildsheets.settings import Settings
 
     _fail_on(monkeypatch, "quarry-shunter")
     library = load_library(project.builds)

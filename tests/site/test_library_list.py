@@ -10,8 +10,8 @@ import pytest
 from playwright.sync_api import Browser, Page
 from sample import sample_figures  # type: ignore[import-not-found]
 
+from buildsheets.assets import LIBRARY_SCRIPT, LIBRARY_STYLE, STYLE, THEME
 from buildsheets.library.index import render_index
-from buildsheets.pages import LIBRARY_SCRIPT, LIBRARY_STYLE, STYLE, THEME
 
 pytestmark = pytest.mark.browser
 

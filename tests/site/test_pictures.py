@@ -6,9 +6,11 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from buildsheets.pages import Settings, Workbook, sheet_pages
+from buildsheets.pages import sheet_pages
 from buildsheets.pictures import LONGEST_SIDE, PictureError, published_picture
 from buildsheets.records.library import load_library
+from buildsheets.settings import Settings
+from buildsheets.workbook import Workbook
 
 MAKE, ORIENTATION, PLACE = 0x010F, 0x0112, 0x8825  # tags of the Exif standard (CIPA DC-008), from memory
 
@@ -117,8 +119,8 @@ def club(folder: Path) -> Path:
 def test_picture_stands_beside_its_step_and_its_file_beside_the_page(tmp_path):
     page = sheet(club(tmp_path))[2]
     assert page.faults == []
-    assert Image.open(BytesIO(page.files["pictures/cradle.jpg"])).size == (200, 300)
-    body = page.make_body()
+    assert Image.open(BytesIO(page.fetch()["pictures/cradle.jpg"])).size == (200, 300)
+    body = page.body(page.fetch())
     assert 'src="pictures/cradle.jpg" alt="The &lt;new&gt; cradle" width="200" height="300"' in body
     assert "Shim it <em>gently</em>." in body
     assert "<script>" not in body
@@ -128,13 +130,14 @@ def test_picture_that_cannot_be_read_is_told_with_its_place(tmp_path):
     (club(tmp_path) / "pictures" / "cradle.jpg").write_bytes(b"no picture")
     page = sheet(tmp_path)[2]
     assert [(fault.line, "cannot be read" in fault.message) for fault in page.faults] == [(4, True)]
-    assert "cannot be read as a picture" in page.make_body()
-    assert "pictures/cradle.jpg" not in page.files
+    assert "cannot be read as a picture" in page.body(page.fetch())
+    assert "pictures/cradle.jpg" not in page.fetch()
 
 
 def test_another_picture_of_the_same_name_is_taken_up(tmp_path):
     book, found, page = sheet(club(tmp_path))
+    before = page.fetch()
     photograph(tmp_path / "pictures" / "cradle.jpg", (400, 100))
     again = sheet_pages(found, Settings(), book)[0]
-    assert again.files["pictures/cradle.jpg"] != page.files["pictures/cradle.jpg"]
-    assert 'width="100" height="400"' in again.make_body()
+    assert again.fetch()["pictures/cradle.jpg"] != before["pictures/cradle.jpg"]
+    assert 'width="100" height="400"' in again.body(again.fetch())

@@ -12,7 +12,7 @@ from buildsheets.figures.format import Figures, Level
 from buildsheets.library.rows import library_row
 from buildsheets.records.declared import item_type, model_for
 from buildsheets.records.library import Build
-from buildsheets.records.models import PartLine, Record, Stock, StockPart
+from buildsheets.records.models import PartLine, Stock, StockPart
 from buildsheets.records.stock import Shelf, StockEntry
 
 OF_THE_MOTOR = ("resistance", "emf_constant")
@@ -56,24 +56,47 @@ class StockPage:
     found: tuple[Found, ...]
 
 
-def stock_pages(shelf: Shelf, builds: Sequence[Build], figures: Mapping[str, Figures]) -> list[StockPage]:
+Used = Sequence[tuple[str, str, Sequence[str]]]
+"""Section, name and roles of each stock part of one record."""
+
+FITTED = "motor"
+"""The role of the motor that is in the locomotive now."""
+
+
+def uses_of(build: Build) -> list[tuple[str, str, list[str]]]:
+    """Return the stock parts of a record, each with its section and what it serves as.
+
+    Parameters
+    ----------
+    build : Build
+        A valid record.
+    """
+    return [
+        (section, name, list(dict.fromkeys(_roles(build.record, section, name)))) for section, name in sorted(build.stock_used)
+    ]
+
+
+def stock_pages(shelf: Shelf, used: Mapping[str, Used], figures: Mapping[str, Figures]) -> list[StockPage]:
     """Return a page for every stock part, unused ones too, by section and name.
 
     Parameters
     ----------
     shelf : Shelf
         All stock parts.
-    builds : sequence of Build
-        The valid records.
+    used : mapping of str to Used
+        The stock parts of each build, by slug.
     figures : mapping of str to Figures
         Their figures, by slug; a build without any is left out.
     """
     entries = sorted(shelf.entries.values(), key=lambda entry: (entry.section, entry.name))
-    return [_page(entry, [build for build in builds if build.slug in figures], figures) for entry in entries]
+    users: dict[tuple[str, str], dict[str, Sequence[str]]] = {}
+    for slug in sorted(used.keys() & figures.keys()):
+        for section, name, roles in used[slug]:
+            users.setdefault((section, name), {})[slug] = roles
+    return [_page(entry, users.get((entry.section, entry.name), {}), figures) for entry in entries]
 
 
-def _page(entry: StockEntry, builds: Sequence[Build], figures: Mapping[str, Figures]) -> StockPage:
-    users = [build for build in builds if (entry.section, entry.name) in build.stock_used]
+def _page(entry: StockEntry, users: Mapping[str, Sequence[str]], figures: Mapping[str, Figures]) -> StockPage:
     return StockPage(
         entry.section,
         entry.name,
@@ -81,7 +104,7 @@ def _page(entry: StockEntry, builds: Sequence[Build], figures: Mapping[str, Figu
         str(entry.data["source"]) if "source" in entry.data else None,
         str(entry.data["unit_price"]) if "unit_price" in entry.data else None,
         tuple(_data(entry)),
-        tuple(_use(build, figures[build.slug], entry) for build in users),
+        tuple(_use(figures[slug], roles) for slug, roles in users.items()),
         tuple(_found(entry, users, figures)),
     )
 
@@ -105,12 +128,9 @@ def _written(value: object) -> str:
     return str(value)
 
 
-def _use(build: Build, figures: Figures, entry: StockEntry) -> Use:
+def _use(figures: Figures, roles: Sequence[str]) -> Use:
     row = library_row(figures)
-    return Use(
-        build.slug, row["title"], row["status"], row["level"], row["top_scale_mph"],
-        tuple(dict.fromkeys(_roles(build.record, entry.section, entry.name))),
-    )
+    return Use(row["slug"], row["title"], row["status"], row["level"], row["top_scale_mph"], tuple(roles))
 
 
 def _roles(value: object, section: str, name: str, path: tuple[str, ...] = ()) -> Iterator[str]:
@@ -129,14 +149,14 @@ def _roles(value: object, section: str, name: str, path: tuple[str, ...] = ()) -
             yield from _roles(part, section, name, path)
 
 
-def _found(entry: StockEntry, users: Sequence[Build], figures: Mapping[str, Figures]) -> Iterator[Found]:
+def _found(entry: StockEntry, users: Mapping[str, Sequence[str]], figures: Mapping[str, Figures]) -> Iterator[Found]:
     """Yield what readings refined of a motor that is still in its locomotive."""
     if entry.section != "motors":
         return
     factors: dict[str, list[tuple[str, float]]] = {}
-    for build in users:
-        calibration = figures[build.slug]["calibration"]
-        if calibration is None or not _is_fitted(build.record, entry.name):
+    for slug, roles in users.items():
+        calibration = figures[slug]["calibration"]
+        if calibration is None or FITTED not in roles:
             continue
         for value in calibration["parameters"]:
             if value["name"] in OF_THE_MOTOR and value["told"]:
@@ -146,7 +166,3 @@ def _found(entry: StockEntry, users: Sequence[Build], figures: Mapping[str, Figu
             values = [factor for _, factor in factors[name]]
             middle = math.exp(sum(math.log(value) for value in values) / len(values))
             yield Found(factors[name][0][0], len(values), min(values), max(values), middle)
-
-
-def _is_fitted(record: Record, name: str) -> bool:
-    return record.motor is not None and record.motor.stock == name

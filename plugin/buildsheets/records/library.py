@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from buildsheets.records.check import validated
+from buildsheets.records.files import STOCK_FOLDER, record_files
 from buildsheets.records.models import Record, Stock
 from buildsheets.records.problems import Mark, Problem, in_order, problem_at, shown_path
 from buildsheets.records.reader import Document, read_file
-from buildsheets.records.stock import PartName, Shelf, hash_of, load_shelf, record_files, take_in_stock
+from buildsheets.records.stock import PartName, Shelf, hash_of, load_shelf, take_in_stock
 
-STOCK_FOLDER = "stock"
 REVISION_DIGITS = 8
 CHOSEN_FROM = ("decoders", "diodes", "motors", "resistors")
 """Sections of the stock that the ways to a target choose from, used by the record or not."""
@@ -44,11 +44,15 @@ class Build:
 
         A record with a target uses all of the stock that the ways to it are chosen from.
         """
+        return self.content_hash(figures_version)[:REVISION_DIGITS]
+
+    def content_hash(self, version: int | str) -> str:
+        """Return the hash that the revision is the beginning of."""
         stock = [[*name, content] for name, content in sorted(self.stock_used.items())]
-        said = [self.text_hash, stock, str(figures_version)]
+        said = [self.text_hash, stock, str(version)]
         if self.record.target is not None:
             said.append(self.shelf.hash_of_sections(CHOSEN_FROM))
-        return hash_of(said)[:REVISION_DIGITS]
+        return hash_of(said)
 
     @property
     def stock(self) -> Stock:
@@ -81,18 +85,20 @@ class LibraryRecords:
     shelf: Shelf = field(default_factory=Shelf)
 
 
-def load_library(folder: Path) -> LibraryRecords:
+def load_library(folder: Path, known: Mapping[str, Sequence[str]] | None = None) -> LibraryRecords:
     """Read all records of a folder and the stock files in its `stock` folder.
 
     Parameters
     ----------
     folder : Path
         The folder that holds the records.
+    known : mapping of str to sequence of str, optional
+        Names of files that were found sound before and are not read again, each with its former slugs.
 
     Returns
     -------
     LibraryRecords
-        Builds in order of their slugs; every problem of every file.
+        Builds in order of their slugs, without the known ones; every problem of every file.
     """
     library = LibraryRecords(folder)
     if not folder.is_dir():
@@ -100,9 +106,15 @@ def load_library(folder: Path) -> LibraryRecords:
         library.problems = [problem_at(mark, "no such folder; make it and put one file for each locomotive in it")]
         return library
     library.shelf = load_shelf(folder / STOCK_FOLDER, folder)
-    attempts = [_attempt(path, library.shelf, folder) for path in record_files(folder)]
+    taken = known or {}
+    attempts = [
+        _Attempt(path, shown_path(path, folder), known=taken[path.name]) if path.name in taken else _attempt(path, library.shelf, folder)
+        for path in record_files(folder)
+    ]
     _complain_of_slugs(attempts)
     _complain_of_former_slugs(attempts)
+    if any(attempt.problems for attempt in attempts if attempt.known is not None):
+        return load_library(folder)  # a new file took the address of a known one, which must be read to say where
     for attempt in attempts:
         _sort_in(attempt, library)
     found = [problem for attempt in attempts for problem in attempt.problems]
@@ -138,6 +150,7 @@ class _Attempt:
     stock_used: dict[PartName, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     shelf: Shelf = field(default_factory=Shelf)
+    known: Sequence[str] | None = None  # former slugs of a record that is not read again
 
     @property
     def slug(self) -> str:
@@ -217,13 +230,15 @@ def _complain_of_former_slugs(attempts: list[_Attempt]) -> None:
         for index, old in enumerate(_former_slugs(attempt)):
             other = present.get(old) or claimed.get(old)
             claimed.setdefault(old, attempt)
-            if other is not None and attempt.document is not None:
-                mark = attempt.document.mark(("formerly", index))
+            if other is not None:
+                mark = attempt.document.mark(("formerly", index)) if attempt.document is not None else attempt.start
                 message = f'"{old}" is taken by {other.path.name}; keep the old name with one sheet only'
                 attempt.problems.append(problem_at(mark, message))
 
 
 def _former_slugs(attempt: _Attempt) -> Iterable[str]:
+    if attempt.known is not None:
+        return attempt.known
     return attempt.record.formerly if attempt.record else ()
 
 
@@ -231,6 +246,7 @@ def _sort_in(attempt: _Attempt, library: LibraryRecords) -> None:
     build = attempt.build()
     if build is not None:
         library.builds.append(build)
+    if build is not None or attempt.known is not None:
         return
     earlier = library.broken.get(attempt.slug)
     problems = in_order([*(earlier.problems if earlier else []), *attempt.problems])

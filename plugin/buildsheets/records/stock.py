@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from buildsheets.records.check import problems_of, without_nulls
 from buildsheets.records.declared import Model, item_type, model_for
+from buildsheets.records.files import record_files
 from buildsheets.records.models import Stock
 from buildsheets.records.problems import Problem, nearest, problem_at, shown_path
 from buildsheets.records.reader import Document, Location, read_file
@@ -102,12 +103,6 @@ def load_shelf(folder: Path, library: Path | None = None) -> Shelf:
             shelf.problems += problems_of(document, Stock)
             _put_up(shelf, document)
     return shelf
-
-
-def record_files(folder: Path) -> list[Path]:
-    """Return what is named like a record in a folder, in an order that is the same everywhere."""
-    found = [path for path in folder.iterdir() if path.suffix.lower() in (".yml", ".yaml")]
-    return sorted((path for path in found if not path.name.startswith(".")), key=lambda path: path.name)
 
 
 def _put_up(shelf: Shelf, document: Document) -> None:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 
+from buildsheets.edition import BODY_MARKER
 from buildsheets.figures.format import Figures
 from buildsheets.numerals import UNKNOWN
-
-BODY_MARKER = "<!--sheet-body-->"
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\u2028\u2029]")
 _SPECIAL = re.compile(r"([\\`*_\[\]#!>~|])")

@@ -1,0 +1,11 @@
+"""Where style and scripts of the pages lie: in this package, and on a site."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+THEME = Path(__file__).parent / "sheet" / "theme"
+STYLE = "assets/buildsheets/sheet.css"
+SCRIPT = "assets/buildsheets/sheet.js"
+LIBRARY_STYLE = "assets/buildsheets/library.css"
+LIBRARY_SCRIPT = "assets/buildsheets/library.js"

@@ -1,0 +1,204 @@
+"""Finished work by content, on disk: it outlives the process, a killed build, and whatever happens to a file of it.
+
+An entry is named by a hash of all it was made from, so it is right for ever and never replaced by another. It is put in
+its place whole, under a name of its own until then. What cannot be read back as it was written counts as absent.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import importlib.metadata
+import json
+import os
+import shutil
+import sys
+import tempfile
+import time
+import weakref
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+MAGIC = b"buildsheets entry 1\n"
+HEAD = len(MAGIC) + 8  # checksum and length of the description, four bytes each
+DAY_S = 86_400.0
+KEPT_S = 30 * DAY_S
+"""An entry that no build has asked for in so long is thrown away."""
+MADE_WITH = (
+    "babel", "jinja2", "markdown", "matplotlib", "nh3", "numpy", "pillow", "pydantic", "pyyaml", "schemdraw", "scipy", "segno",
+)
+"""Libraries whose version may change a figure, a drawing or a page."""
+
+NO_PART_OF_A_PAGE = {"__pycache__", "theme"}
+"""Folders of this package that no finished work is made from: style and scripts lie beside the pages."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What was kept under one key: a description as plain data, and named pieces of bytes."""
+
+    data: dict[str, Any]
+    pieces: Mapping[str, bytes]
+
+
+class DamagedError(ValueError):
+    """The bytes are not those of an entry, or not all of them."""
+
+
+def packed(data: Mapping[str, Any], pieces: Mapping[str, bytes]) -> bytes:
+    """Return an entry as one run of bytes.
+
+    Parameters
+    ----------
+    data : mapping
+        Plain data.
+    pieces : mapping of str to bytes
+        In the order in which they will be found again.
+    """
+    described = {"data": data, "pieces": [[name, len(piece)] for name, piece in pieces.items()]}
+    head = json.dumps(described, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode("utf-8", "surrogatepass")
+    rest = b"".join([len(head).to_bytes(4, "big"), head, *pieces.values()])
+    return MAGIC + zlib.crc32(rest).to_bytes(4, "big") + rest
+
+
+def unpacked(raw: bytes) -> Entry:
+    """Return the entry in a run of bytes.
+
+    Raises
+    ------
+    DamagedError
+        If they are not what `packed` returned.
+    """
+    if raw[: len(MAGIC)] != MAGIC or zlib.crc32(raw[len(MAGIC) + 4 :]) != int.from_bytes(raw[len(MAGIC) : len(MAGIC) + 4], "big"):
+        raise DamagedError
+    start = HEAD + int.from_bytes(raw[HEAD - 4 : HEAD], "big")
+    described = json.loads(raw[HEAD:start].decode("utf-8", "surrogatepass"))
+    pieces = {}
+    for name, length in described["pieces"]:
+        pieces[name] = raw[start : start + length]
+        start += length
+    return Entry(described["data"], pieces)
+
+
+def key_of(*parts: object) -> str:
+    """Return the key for what is made from these parts, whose `repr` must tell all of them."""
+    return hashlib.sha256("\0".join(map(repr, parts)).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+@cache
+def program_print() -> str:
+    """Return a hash of all that makes a page out of a record: this package, the libraries it draws on, the interpreter."""
+    home = Path(__file__).parent
+    own = sorted(path for path in home.rglob("*") if path.is_file() and not NO_PART_OF_A_PAGE & set(path.parts))
+    hashes = [(path.relative_to(home).as_posix(), hashlib.sha256(path.read_bytes()).hexdigest()) for path in own]
+    return key_of(hashes, [_version(name) for name in MADE_WITH], sys.version_info[:3])
+
+
+def _version(name: str) -> str | None:
+    try:
+        return importlib.metadata.version(name)
+    except importlib.metadata.PackageNotFoundError:
+        return None
+
+
+class Cache:
+    """Entries in a folder. Where it cannot be written, entries live as long as this object does.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Where to; made if absent. None for a folder that goes with this object.
+    """
+
+    def __init__(self, folder: Path | None = None) -> None:
+        self.fault: str | None = None
+        """Why nothing is kept for the next build, if so."""
+        self._held: dict[str, bytes] = {}  # what the disk would not take
+        if folder is not None:
+            self.fault = _cannot_write(folder)
+        self.reads = folder if folder is not None and folder.is_dir() else None
+        self.passing = folder is None or self.fault is not None
+        if folder is None or self.fault is not None:
+            folder = Path(tempfile.mkdtemp(prefix="buildsheets-"))
+            weakref.finalize(self, shutil.rmtree, folder, ignore_errors=True)
+        self.folder = folder
+
+    def read(self, kind: str, key: str) -> Entry | None:
+        """Return what is kept under a key, or None; a damaged entry is as good as none.
+
+        Parameters
+        ----------
+        kind, key : str
+            As it was written.
+        """
+        name = f"{kind}/{key[:2]}/{key[2:]}"
+        raw = self._held.get(name)
+        if raw is not None:
+            return unpacked(raw)
+        for folder in dict.fromkeys(filter(None, (self.folder, self.reads))):
+            path = folder / name
+            try:
+                entry = unpacked(path.read_bytes())
+            except (OSError, DamagedError):
+                continue
+            _mark_used(path)
+            return entry
+        return None
+
+    def write(self, kind: str, key: str, raw: bytes) -> bool:
+        """Keep an entry; return whether the disk took it. If not, this object holds it.
+
+        Parameters
+        ----------
+        kind, key : str
+            What it is and what it was made from.
+        raw : bytes
+            From `packed`.
+        """
+        path = self.folder / kind / key[:2] / key[2:]
+        part = path.with_name(f".{path.name}.{os.getpid()}")
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            part.write_bytes(raw)
+            part.replace(path)
+        except OSError:
+            with contextlib.suppress(OSError):
+                part.unlink()
+            self._held[f"{kind}/{key[:2]}/{key[2:]}"] = raw
+            return False
+        return True
+
+    def hold(self, kind: str, key: str, raw: bytes) -> None:
+        """Hold an entry in memory that another process could not write."""
+        self._held[f"{kind}/{key[:2]}/{key[2:]}"] = raw
+
+    def tidy(self) -> None:
+        """Throw away what nobody has asked for in a month, and what a killed build left half-written a day ago."""
+        if self.passing:
+            return
+        now = time.time()
+        for path in self.folder.glob("*/??/*"):
+            with contextlib.suppress(OSError):
+                age = now - path.stat().st_mtime
+                if age > (DAY_S if path.name.startswith(".") else KEPT_S):
+                    path.unlink()
+
+
+def _cannot_write(folder: Path) -> str | None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return None
+    except OSError as problem:
+        return f"{folder}: {problem.strerror or problem}"
+
+
+def _mark_used(path: Path) -> None:
+    """Say that an entry is still wanted, at most once a day; a clock that was set back does no harm."""
+    with contextlib.suppress(OSError):
+        if time.time() - path.stat().st_mtime > DAY_S:
+            os.utime(path)

@@ -1,0 +1,172 @@
+"""All pages of a library as they are published once, and how an edition is kept for the next build.
+
+While no file of the library changes, a build needs nothing else: no record is read, no figure worked out, and none of
+the libraries for that are brought in.
+"""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from buildsheets.cache import Cache, packed
+from buildsheets.records.files import stamp_of
+
+if TYPE_CHECKING:
+    from buildsheets.records.problems import Problem
+    from buildsheets.workbook import Sheet
+
+SHEETS, RECORDS, EDITIONS = "sheets", "records", "editions"
+"""Kinds of entries: finished sheets by what they were made from, what is known of a record by its bytes, and all pages."""
+BODY_MARKER = "<!--sheet-body-->"
+"""Stands in the words of a page where its body is put in late."""
+BODY, CARD = "body", "card"
+"""Pieces of a finished sheet that are no files beside its page: the sheet itself, and what other pages want of it."""
+
+
+class VanishedError(RuntimeError):
+    """A finished sheet was thrown away, or its record changed, while its page was being written."""
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Addresses as seen from the library's list: of a sheet, "{slug}" for its name, and of the folder of its data."""
+
+    sheet: str = "{slug}/index.html"
+    data: str = ""
+
+
+@dataclass(frozen=True)
+class SheetPage:
+    """One sheet: words for Markdown and search, and what is fetched late, its body and the files beside its page."""
+
+    slug: str
+    title: str
+    description: str
+    source: str  # name of the record's file
+    markdown: str
+    fetch: Callable[[], Mapping[str, bytes]]
+    formerly: list[str] = field(default_factory=list)
+    sheet: Sheet | None = None  # where the other pages are made; None for a record that cannot be read or worked out
+    problems: list[Problem] = field(default_factory=list)
+    faults: list[Problem] = field(default_factory=list)  # found while publishing, so whoever publishes must say them
+
+    def body(self, pieces: Mapping[str, bytes]) -> str:
+        """Return the body among the pieces that were fetched."""
+        return pieces[BODY].decode("utf-8")
+
+    def files(self, pieces: Mapping[str, bytes]) -> dict[str, bytes]:
+        """Return the files among the pieces that were fetched, by their path beside the page."""
+        return {name: piece for name, piece in pieces.items() if name not in (BODY, CARD)}
+
+
+@dataclass(frozen=True)
+class ClubPage:
+    """A page that spans builds, in a folder of its own beside the list."""
+
+    folder: str  # such as "parts/can-1220-5p"; empty for the list itself
+    title: str
+    markdown: str
+    body: str
+
+
+@dataclass(frozen=True)
+class Edition:
+    """Everything a library publishes."""
+
+    sheets: list[SheetPage]
+    club: list[ClubPage]
+    files: dict[str, bytes]  # beside the list
+    extras: dict[str, bytes]  # beside the site's own pages: schemas and the field reference
+    problems: list[Problem] = field(default_factory=list)
+
+    @property
+    def sound(self) -> bool:
+        """Whether there is nothing to complain of; only then is it worth keeping."""
+        return not self.problems and all(page.sheet and not page.faults for page in self.sheets)
+
+
+def keep(edition: Edition, cache: Cache, key: str) -> None:
+    """Keep a sound edition for the next build.
+
+    Parameters
+    ----------
+    edition : Edition
+        What was published.
+    cache : Cache
+        Where to keep it.
+    key : str
+        Hash of all that it was made from, save the pictures, which are looked at again.
+    """
+    if not edition.sound:
+        return
+    sheets = [
+        [page.slug, page.title, page.description, page.source, page.markdown, page.sheet.key, page.formerly, page.sheet.card.pictures]
+        for page in edition.sheets
+        if page.sheet is not None
+    ]
+    club = [[page.folder, page.title, page.markdown] for page in edition.club]
+    pieces = {f"club {place}": page.body.encode("utf-8") for place, page in enumerate(edition.club)}
+    pieces |= {f"file {name}": data for name, data in edition.files.items()}
+    pieces |= {f"extra {name}": data for name, data in edition.extras.items()}
+    cache.write(EDITIONS, key, packed({"sheets": sheets, "club": club}, pieces))
+
+
+def recalled(cache: Cache, key: str, folder: Path) -> Edition | None:
+    """Return the edition kept under a key, or None if there is none or a picture is another now.
+
+    Parameters
+    ----------
+    cache : Cache
+        Where it was kept.
+    key : str
+        As it was kept.
+    folder : Path
+        Folder of the records.
+    """
+    entry = cache.read(EDITIONS, key)
+    if entry is None:
+        return None
+    sheets = []
+    for slug, title, description, source, markdown, sheet_key, formerly, pictures in entry.data["sheets"]:
+        if any(stamp_of(folder / file) != (stamp and tuple(stamp)) for file, stamp in pictures):
+            return None
+        sheets.append(SheetPage(slug, title, description, source, markdown, partial(_pieces, cache, sheet_key), formerly))
+    club = [
+        ClubPage(place, title, markdown, entry.pieces[f"club {number}"].decode("utf-8"))
+        for number, (place, title, markdown) in enumerate(entry.data["club"])
+    ]
+    return Edition(sheets, club, _named(entry.pieces, "file "), _named(entry.pieces, "extra "))
+
+
+def forwarding_page(title: str, address: str) -> str:
+    """Return a whole HTML page that leads from an old address to the new one, without a script.
+
+    Parameters
+    ----------
+    title : str
+        Title of the sheet that moved.
+    address : str
+        Where it is now, relative to the old page.
+    """
+    title, address = html.escape(title), html.escape(address)
+    return (
+        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<title>{title}</title>\n'
+        f'<meta http-equiv="refresh" content="0; url={address}">\n<link rel="canonical" href="{address}">\n'
+        f'</head>\n<body>\n<p>This sheet has moved: <a href="{address}">{title}</a></p>\n</body>\n</html>\n'
+    )
+
+
+def _pieces(cache: Cache, key: str) -> Mapping[str, bytes]:
+    entry = cache.read(SHEETS, key)
+    if entry is None:
+        raise VanishedError
+    return entry.pieces
+
+
+def _named(pieces: Mapping[str, bytes], kind: str) -> dict[str, bytes]:
+    return {name.removeprefix(kind): data for name, data in pieces.items() if name.startswith(kind)}

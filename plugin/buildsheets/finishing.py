@@ -1,0 +1,118 @@
+"""One sheet from its record to all that is published of it. Many can be made side by side, each in any process."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from buildsheets.cache import packed
+from buildsheets.edition import BODY, CARD
+from buildsheets.figures import to_json, work_out
+from buildsheets.figures.thin import thin
+from buildsheets.library.shopping import shopping_csv, shopping_list
+from buildsheets.library.used import uses_of
+from buildsheets.pictures import PictureError, published_picture
+from buildsheets.records.files import stamp_of
+from buildsheets.sheet import ShownPicture, data_files, draw, render_prose, render_sheet, render_short
+
+if TYPE_CHECKING:
+    from buildsheets.records.library import Build
+    from buildsheets.settings import Settings
+
+SHORT = "short.html"
+
+
+@dataclass(frozen=True)
+class Card:
+    """What the rest of the site wants to know of a sheet."""
+
+    title: str
+    description: str
+    markdown: str
+    formerly: list[str]
+    unshown: dict[str, str] = field(default_factory=dict)  # pictures that could not be published, and why
+    pictures: list[tuple[str, tuple[int, int] | None]] = field(default_factory=list)  # file and stamp
+    uses: list[tuple[str, str, list[str]]] = field(default_factory=list)  # section, name and roles of stock parts
+
+    def as_data(self) -> dict[str, Any]:
+        """Return plain data."""
+        return dict(vars(self))
+
+    @classmethod
+    def of_data(cls, data: Mapping[str, Any]) -> Card:
+        """Return the card that `as_data` described, after a way through JSON.
+
+        Parameters
+        ----------
+        data : mapping
+            As described.
+        """
+        stamps = [(file, None if stamp is None else (stamp[0], stamp[1])) for file, stamp in data["pictures"]]
+        uses = [(section, name, list(roles)) for section, name, roles in data["uses"]]
+        return cls(**{**data, "pictures": stamps, "uses": uses})
+
+
+def picture_stamps(build: Build) -> list[tuple[str, tuple[int, int] | None]]:
+    """Return the pictures of a record with what changes when one is replaced by another of the same name.
+
+    Parameters
+    ----------
+    build : Build
+        A valid record.
+    """
+    files = dict.fromkeys(picture.file for picture in build.record.pictures)
+    return [(file, stamp_of(build.path.parent / file)) for file in files]
+
+
+def finished(build: Build, settings: Settings) -> bytes:
+    """Work out a build, draw and render it, and return all of it as one packed entry of the cache.
+
+    Its data is a `Card`. Its pieces are the body of the page, the figures that other pages want, and every file that is
+    published beside the page.
+
+    Parameters
+    ----------
+    build : Build
+        A valid record.
+    settings : Settings
+        The club's choices.
+    """
+    figures = work_out(build, settings.for_figures())
+    shown, pictures = _pictures(build)
+    gallery = draw(figures, settings.sheet.speed_unit)
+    text = to_json(figures)
+    pieces = {
+        CARD: json.dumps(thin(json.loads(text)), ensure_ascii=False, separators=(",", ":")).encode("utf-8"),
+        BODY: render_sheet(figures, settings.sheet, shown, gallery).encode("utf-8"),
+        SHORT: render_short(figures, settings.sheet, settings.style).encode("utf-8"),
+        "figures.json": text.encode("utf-8"),
+        **data_files(figures, gallery),
+        **pictures,
+    }
+    if figures["parts"]:
+        pieces["shopping.csv"] = shopping_csv(shopping_list([figures]), figures["cost"]["currency"])
+    card = Card(
+        title=figures["title"],
+        description=figures["head"]["summary"] or figures["title"],
+        markdown=render_prose(figures),
+        formerly=figures["head"]["formerly"],
+        unshown={file: picture.problem for file, picture in shown.items() if picture.problem},
+        pictures=picture_stamps(build),
+        uses=uses_of(build),
+    )
+    return packed(card.as_data(), pieces)
+
+
+def _pictures(build: Build) -> tuple[dict[str, ShownPicture], dict[str, bytes]]:
+    """Make a record's pictures fit to publish: how each is shown, and the files."""
+    shown, files = {}, {}
+    for file in dict.fromkeys(picture.file for picture in build.record.pictures):
+        try:
+            picture = published_picture(build.path.parent, file)
+        except PictureError as problem:
+            shown[file] = ShownPicture(problem=str(problem))
+        else:
+            shown[file], files[file] = ShownPicture(picture.width, picture.height), picture.data
+    return shown, files

@@ -1,0 +1,54 @@
+"""Which files a library is made of, and what they held when they were looked at; without reading them as records."""
+
+from __future__ import annotations
+
+import hashlib
+import stat
+from pathlib import Path
+
+STOCK_FOLDER = "stock"
+
+
+def record_files(folder: Path) -> list[Path]:
+    """Return what is named like a record in a folder, in an order that is the same everywhere."""
+    found = [path for path in folder.iterdir() if path.suffix.lower() in (".yml", ".yaml")]
+    return sorted((path for path in found if not path.name.startswith(".")), key=lambda path: path.name)
+
+
+def prints_of(folder: Path) -> dict[str, str | None]:
+    """Return a hash of the bytes of every record and stock file, by its path below the folder of the records.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder of the records.
+
+    Returns
+    -------
+    dict of str to str or None
+        None for what cannot be read as a plain file: such a thing is never known from before. Empty without the folder.
+    """
+    if not folder.is_dir():
+        return {}
+    paths = record_files(folder)
+    if (folder / STOCK_FOLDER).is_dir():
+        paths += record_files(folder / STOCK_FOLDER)
+    return {path.relative_to(folder).as_posix(): _print_of(path) for path in paths}
+
+
+def _print_of(path: Path) -> str | None:
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):  # a pipe would be waited on for ever
+            return None
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:
+        return None
+
+
+def stamp_of(path: Path) -> tuple[int, int] | None:
+    """Return what changes when a large file is replaced by another of the same name; None if there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return (found.st_mtime_ns, found.st_size) if stat.S_ISREG(found.st_mode) else None

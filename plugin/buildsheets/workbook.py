@@ -1,0 +1,279 @@
+"""Finishing many sheets: what was finished before is taken from the cache, the rest is made, side by side if there is much."""
+
+from __future__ import annotations
+
+import json
+import multiprocessing
+import os
+import traceback
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from buildsheets.cache import Cache, Entry, key_of, packed, program_print, unpacked
+from buildsheets.edition import CARD, RECORDS, SHEETS, VanishedError
+from buildsheets.finishing import Card, finished, picture_stamps
+from buildsheets.records.files import STOCK_FOLDER, stamp_of
+from buildsheets.records.library import load_build
+from buildsheets.records.problems import Mark, Problem, problem_at
+
+if TYPE_CHECKING:
+    from buildsheets.figures.format import Figures
+    from buildsheets.records.library import Build
+    from buildsheets.settings import Settings
+
+WORTH_A_CREW = 8
+"""Sheets to make, below which other processes take longer to start than they save."""
+MOST_PROCESSES = 8
+AT_A_TIME = 4
+"""Sheets in one parcel to another process: stock data is packed once a parcel."""
+
+Told = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A finished sheet: where it is kept, and what the rest of the site wants to know of it."""
+
+    slug: str
+    path: Path
+    key: str
+    card: Card
+    figures: Figures  # thin
+
+
+@dataclass(frozen=True)
+class Failed:
+    """A sheet that could not be made, and why."""
+
+    build: Build
+    problem: Problem
+
+
+class Workbook:
+    """Finished work by content.
+
+    Parameters
+    ----------
+    cache : Cache, optional
+        Where it is kept; by default only as long as this object lives.
+    processes : int
+        How many may work side by side; 0 for as many as the machine has, up to `MOST_PROCESSES`.
+    told : callable, optional
+        Is told of progress: sheets made so far, and how many there are to make.
+    """
+
+    def __init__(self, cache: Cache | None = None, processes: int = 1, told: Told | None = None) -> None:
+        self.cache = cache or Cache()
+        self.processes = processes or min(len(_own_processors()), MOST_PROCESSES)
+        self.told = told or (lambda done, of: None)
+
+    def known(self, folder: Path, prints: Mapping[str, str | None], settings: Settings) -> dict[str, Sheet]:
+        """Return the sheets of records that were found sound before and whose files, stock and pictures are unchanged.
+
+        Parameters
+        ----------
+        folder : Path
+            Folder of the records.
+        prints : mapping of str to str or None
+            From `prints_of`.
+        settings : Settings
+            The club's choices.
+
+        Returns
+        -------
+        dict of str to Sheet
+            By name of the record's file.
+        """
+        found = {}
+        for name in prints:
+            key = _record_key(name, prints, settings)
+            entry = self.cache.read(RECORDS, key) if key else None
+            if entry is None:
+                continue
+            card = Card.of_data(entry.data["card"])
+            if all(stamp_of(folder / file) == stamp for file, stamp in card.pictures):
+                path = folder / name
+                found[name] = Sheet(path.stem, path, entry.data["key"], card, json.loads(entry.pieces[CARD]))
+        return found
+
+    def remember(self, sheets: Iterable[Sheet], prints: Mapping[str, str | None], settings: Settings) -> None:
+        """Keep what is known of sound records, so that they need not be read again while they stay as they are.
+
+        Parameters
+        ----------
+        sheets : iterable of Sheet
+            Their sheets.
+        prints : mapping of str to str or None
+            What their files held before they were read.
+        settings : Settings
+            The club's choices.
+        """
+        for sheet in sheets:
+            key = _record_key(sheet.path.name, prints, settings)
+            if key is not None:
+                figures = json.dumps(sheet.figures, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
+                self.cache.write(RECORDS, key, packed({"key": sheet.key, "card": sheet.card.as_data()}, {CARD: figures}))
+
+    def finish(self, builds: Sequence[Build], settings: Settings) -> Iterator[Sheet | Failed]:
+        """Yield the finished sheet of every build, in no particular order, each made at most once for the same content.
+
+        Parameters
+        ----------
+        builds : sequence of Build
+            Valid records.
+        settings : Settings
+            The club's choices.
+        """
+        keys = {build.slug: sheet_key(build, settings) for build in builds}
+        to_make = []
+        for build in builds:
+            entry = self.cache.read(SHEETS, keys[build.slug])
+            if entry is None:
+                to_make.append(build)
+            else:
+                yield _sheet(build, keys[build.slug], entry)
+        for done, (build, problem) in enumerate(self._made(to_make, keys, settings), start=1):
+            self.told(done, len(to_make))
+            entry = None if problem else self.cache.read(SHEETS, keys[build.slug])
+            yield _sheet(build, keys[build.slug], entry) if entry else Failed(build, problem or _vanished(build))
+
+    def pieces(self, path: Path, key: str, settings: Settings) -> Mapping[str, bytes]:
+        """Return all that is published of a sheet, and its body; made again if someone threw it away meanwhile.
+
+        Parameters
+        ----------
+        path : Path
+            The record.
+        key : str
+            Of its finished sheet.
+        settings : Settings
+            The club's choices.
+
+        Raises
+        ------
+        VanishedError
+            If it was thrown away and its record has changed since.
+        """
+        entry = self.cache.read(SHEETS, key)
+        if entry is not None:
+            return entry.pieces
+        build, _ = load_build(path)
+        if build is None or sheet_key(build, settings) != key:
+            raise VanishedError(f"{path.name} has changed while the site was being built; build it again")
+        raw = finished(build, settings)
+        self.cache.write(SHEETS, key, raw)
+        return unpacked(raw).pieces
+
+    def _made(
+        self, builds: Sequence[Build], keys: Mapping[str, str], settings: Settings
+    ) -> Iterator[tuple[Build, Problem | None]]:
+        """Make sheets and put them in the cache; yield each build with what went wrong, if so."""
+        left = {build.slug: build for build in builds}
+        if self.processes > 1 and len(builds) >= WORTH_A_CREW:
+            for slug, problem in self._by_a_crew(builds, keys, settings):
+                yield left.pop(slug), problem
+        for slug, build in left.items():  # all of them, or what a broken crew left undone
+            raw, problem = _attempt(build, settings)
+            if raw is not None:
+                self.cache.write(SHEETS, keys[slug], raw)
+            yield build, problem
+
+    def _by_a_crew(
+        self, builds: Sequence[Build], keys: Mapping[str, str], settings: Settings
+    ) -> Iterator[tuple[str, Problem | None]]:
+        parcels = [builds[start : start + AT_A_TIME] for start in range(0, len(builds), AT_A_TIME)]
+        # a new interpreter each: a fork would inherit locks held by threads of the development server
+        context = multiprocessing.get_context("spawn")
+        workers = min(self.processes, len(parcels))
+        with ProcessPoolExecutor(workers, context, _begin, (self.cache.folder, settings)) as pool:
+            sent: list[Future[list[tuple[str, bytes | None, Problem | None]]]] = [
+                pool.submit(_make_parcel, [(build, keys[build.slug]) for build in parcel]) for parcel in parcels
+            ]
+            try:
+                for parcel_done in as_completed(sent):
+                    for slug, raw, problem in parcel_done.result():
+                        if raw is not None:
+                            self.cache.hold(SHEETS, keys[slug], raw)
+                        yield slug, problem
+            except BrokenProcessPool:  # a worker was killed: what it had is made here
+                return
+            finally:
+                pool.shutdown(wait=False, cancel_futures=True)
+
+
+def sheet_key(build: Build, settings: Settings) -> str:
+    """Return the key of a finished sheet: a hash of all that it is made from.
+
+    Parameters
+    ----------
+    build : Build
+        A valid record.
+    settings : Settings
+        The club's choices.
+    """
+    return key_of(program_print(), build.slug, build.content_hash(""), settings, picture_stamps(build))
+
+
+def _record_key(name: str, prints: Mapping[str, str | None], settings: Settings) -> str | None:
+    """Return the key of what is known of a record; None if its file or one of the stock cannot be read."""
+    inside = {path: hashed for path, hashed in prints.items() if path == name or path.startswith(STOCK_FOLDER + "/")}
+    if "/" in name or None in inside.values():
+        return None
+    return key_of(program_print(), name, sorted(inside.items()), settings)
+
+
+def _sheet(build: Build, key: str, entry: Entry) -> Sheet:
+    return Sheet(build.slug, build.path, key, Card.of_data(entry.data), json.loads(entry.pieces[CARD]))
+
+
+def _own_processors() -> Sequence[int]:
+    """Return the processors this process may use, where the system tells."""
+    allowed = getattr(os, "sched_getaffinity", None)
+    return sorted(allowed(0)) if allowed else range(os.cpu_count() or 1)
+
+
+def _attempt(build: Build, settings: Settings) -> tuple[bytes | None, Problem | None]:
+    try:
+        return finished(build, settings), None
+    except Exception as error:  # whatever it is, it must not take the other sheets with it
+        return None, _failure(build, error)
+
+
+def _failure(build: Build, error: Exception) -> Problem:
+    """Name the record, the kind of error and the place where it came up; the last is for whoever mends it."""
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    place = f"{Path(last.filename).name}:{last.lineno}"
+    return problem_at(
+        Mark(build.origin.file, 1, 1),
+        f"the calculation broke off with {type(error).__name__} ({error}) at {place}; this is a fault of the program, send the "
+        "record to those who keep it",
+    )
+
+
+def _vanished(build: Build) -> Problem:
+    return problem_at(Mark(build.origin.file, 1, 1), "its finished sheet was thrown away while the site was being built; build it again")
+
+
+_crew: tuple[Cache, Settings] | None = None  # of a worker process
+
+
+def _begin(folder: Path, settings: Settings) -> None:
+    """Set up a worker process."""
+    global _crew  # noqa: PLW0603 - a worker has one task, given once
+    _crew = (Cache(folder), settings)
+
+
+def _make_parcel(parcel: Sequence[tuple[Build, str]]) -> list[tuple[str, bytes | None, Problem | None]]:
+    """Make some sheets in a worker process; hand over only what could not be put in the cache."""
+    assert _crew is not None
+    cache, settings = _crew
+    out = []
+    for build, key in parcel:
+        raw, problem = _attempt(build, settings)
+        kept = raw is None or (cache.fault is None and cache.write(SHEETS, key, raw))
+        out.append((build.slug, None if kept else raw, problem))
+    return out
