@@ -66,6 +66,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Note what runs; that this event exists makes the object outlive each rebuild of `serve`."""
         self.serving = command == "serve"
+        self.cache = None
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Publish our style and watch the records."""
