@@ -73,7 +73,7 @@ def unpacked(raw: bytes) -> Entry:
     DamagedError
         If they are not what `packed` returned.
     """
-    if raw[: len(MAGIC)] != MAGIC or zlib.crc32(raw[len(MAGIC) + 4 :]) != int.from_bytes(raw[len(MAGIC) : len(MAGIC) + 4], "big"):
+    if len(raw) < HEAD or raw[: len(MAGIC)] != MAGIC or zlib.crc32(raw[len(MAGIC) + 4 :]) != int.from_bytes(raw[len(MAGIC) : len(MAGIC) + 4], "big"):
         raise DamagedError
     start = HEAD + int.from_bytes(raw[HEAD - 4 : HEAD], "big")
     described = json.loads(raw[HEAD:start].decode("utf-8", "surrogatepass"))
@@ -93,7 +93,7 @@ def key_of(*parts: object) -> str:
 def program_print() -> str:
     """Return a hash of all that makes a page out of a record: this package, the libraries it draws on, the interpreter."""
     home = Path(__file__).parent
-    own = sorted(path for path in home.rglob("*") if path.is_file() and not NO_PART_OF_A_PAGE & set(path.parts))
+    own = sorted(path for path in home.rglob("*") if path.is_file() and not NO_PART_OF_A_PAGE & set(path.relative_to(home).parts))
     hashes = [(path.relative_to(home).as_posix(), hashlib.sha256(path.read_bytes()).hexdigest()) for path in own]
     return key_of(hashes, [_version(name) for name in MADE_WITH], sys.version_info[:3])
 
@@ -142,7 +142,7 @@ class Cache:
         for folder in dict.fromkeys(filter(None, (self.folder, self.reads))):
             path = folder / name
             try:
-                entry = unpacked(path.read_bytes())
+                entry = unpacked(_unsealed(name, path.read_bytes()))
             except (OSError, DamagedError):
                 continue
             _mark_used(path)
@@ -159,16 +159,17 @@ class Cache:
         raw : bytes
             From `packed`.
         """
-        path = self.folder / kind / key[:2] / key[2:]
+        name = f"{kind}/{key[:2]}/{key[2:]}"
+        path = self.folder / name
         part = path.with_name(f".{path.name}.{os.getpid()}")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            part.write_bytes(raw)
+            part.write_bytes(_sealed(name, raw))
             part.replace(path)
         except OSError:
             with contextlib.suppress(OSError):
                 part.unlink()
-            self._held[f"{kind}/{key[:2]}/{key[2:]}"] = raw
+            self._held[name] = raw
             return False
         return True
 
@@ -186,6 +187,18 @@ class Cache:
                 age = now - path.stat().st_mtime
                 if age > (DAY_S if path.name.startswith(".") else KEPT_S):
                     path.unlink()
+
+
+def _sealed(name: str, raw: bytes) -> bytes:
+    """Return the bytes of a file: its own name first, so that one that was moved or copied to another name is no entry."""
+    return name.encode() + b"\n" + raw
+
+
+def _unsealed(name: str, sealed: bytes) -> bytes:
+    head = name.encode() + b"\n"
+    if not sealed.startswith(head):
+        raise DamagedError
+    return sealed[len(head) :]
 
 
 def _cannot_write(folder: Path) -> str | None:

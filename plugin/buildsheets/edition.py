@@ -116,7 +116,7 @@ def keep(edition: Edition, cache: Cache, key: str) -> None:
     cache.write(EDITIONS, key, packed({"sheets": sheets, "club": club}, pieces))
 
 
-def recalled(cache: Cache, key: str, folder: Path) -> Edition | None:
+def recalled(cache: Cache, key: str, folder: Path, make: Callable[[Path, str], Mapping[str, bytes]]) -> Edition | None:
     """Return the edition kept under a key, or None if there is none or a picture is another now.
 
     Parameters
@@ -127,6 +127,8 @@ def recalled(cache: Cache, key: str, folder: Path) -> Edition | None:
         As it was kept.
     folder : Path
         Folder of the records.
+    make : callable
+        Makes the pieces of a sheet again, from its record and the key of the sheet, if they are lost or damaged.
     """
     entry = cache.read(EDITIONS, key)
     if entry is None:
@@ -135,7 +137,8 @@ def recalled(cache: Cache, key: str, folder: Path) -> Edition | None:
     for slug, title, description, source, markdown, sheet_key, formerly, pictures in entry.data["sheets"]:
         if any(stamp_of(folder / file) != (stamp and tuple(stamp)) for file, stamp in pictures):
             return None
-        sheets.append(SheetPage(slug, title, description, source, markdown, partial(_pieces, cache, sheet_key), formerly))
+        fetch = partial(_pieces, cache, sheet_key, partial(make, folder / source, sheet_key))
+        sheets.append(SheetPage(slug, title, description, source, markdown, fetch, formerly))
     club = [
         ClubPage(place, title, markdown, entry.pieces[f"club {number}"].decode("utf-8"))
         for number, (place, title, markdown) in enumerate(entry.data["club"])
@@ -161,11 +164,9 @@ def forwarding_page(title: str, address: str) -> str:
     )
 
 
-def _pieces(cache: Cache, key: str) -> Mapping[str, bytes]:
+def _pieces(cache: Cache, key: str, make: Callable[[], Mapping[str, bytes]]) -> Mapping[str, bytes]:
     entry = cache.read(SHEETS, key)
-    if entry is None:
-        raise VanishedError
-    return entry.pieces
+    return make() if entry is None else entry.pieces
 
 
 def _named(pieces: Mapping[str, bytes], kind: str) -> dict[str, bytes]:

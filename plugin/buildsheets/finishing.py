@@ -79,6 +79,7 @@ def finished(build: Build, settings: Settings) -> bytes:
     settings : Settings
         The club's choices.
     """
+    stamps = picture_stamps(build)  # before they are read: one that is replaced meanwhile is another next time
     figures = work_out(build, settings.for_figures())
     shown, pictures = _pictures(build)
     gallery = draw(figures, settings.sheet.speed_unit)
@@ -99,7 +100,7 @@ def finished(build: Build, settings: Settings) -> bytes:
         markdown=render_prose(figures),
         formerly=figures["head"]["formerly"],
         unshown={file: picture.problem for file, picture in shown.items() if picture.problem},
-        pictures=picture_stamps(build),
+        pictures=stamps,
         uses=uses_of(build),
     )
     return packed(card.as_data(), pieces)

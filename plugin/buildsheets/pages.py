@@ -18,6 +18,7 @@ from buildsheets.library.render import render_pairs, render_part, render_parts
 from buildsheets.library.rows import library_csv, library_json, library_row
 from buildsheets.library.shopping import shopping_csv, shopping_list
 from buildsheets.library.used import stock_pages
+from buildsheets.records.files import prints_of
 from buildsheets.records.library import BrokenBuild, LibraryRecords, load_library
 from buildsheets.records.problems import Problem, problem_at
 from buildsheets.records.reference import field_reference
@@ -55,9 +56,11 @@ def make_edition(
     """
     known = workbook.known(folder, prints, settings)
     library = load_library(folder, {name: sheet.card.formerly for name, sheet in known.items()})
+    settled = prints_of(folder) == prints  # a file that was changed while it was read is not what its hash says
     read = {build.path.name for build in library.builds} | {build.path.name for build in library.broken.values()}
     pages = sheet_pages(library, settings, workbook, [sheet for name, sheet in known.items() if name not in read])
-    workbook.remember([page.sheet for page in pages if page.sheet and page.sheet.path.name in read], prints, settings)
+    if settled:
+        workbook.remember([page.sheet for page in pages if page.sheet and page.sheet.path.name in read], prints, settings)
     extras = {
         FIELD_REFERENCE: field_reference().encode("utf-8"),
         "schema/record.json": _json(record_schema()),

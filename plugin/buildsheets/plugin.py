@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import html
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
@@ -62,6 +64,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.sheets: dict[str, SheetPage] = {}  # by src_uri
         self.club: dict[str, ClubPage] = {}  # by src_uri
         self.serving = False
+        self.tidies = False
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Note what runs; that this event exists makes the object outlive each rebuild of `serve`."""
@@ -85,11 +88,13 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         address, printing, layout = self._address(config), self._prints(), self._layout(config)
         # the options as written: what was accepted once need not be understood again
         key = key_of(program_print(), sorted(prints.items()), sorted(self.config.items()), address, printing, layout)
-        edition = None if None in prints.values() else recalled(cache, key, folder)
+        settings = partial(self._settings, config, address, printing)
+        edition = None if None in prints.values() else recalled(cache, key, folder, partial(self._made_again, cache, settings))
+        self.tidies = edition is None
         if edition is None:
-            edition = self._made(folder, prints, self._settings(config, address, printing), layout)
-            keep(edition, cache, key)
-            cache.tidy()
+            edition = self._made(folder, prints, settings(), layout)
+            if prints_of(folder) == prints:  # what was changed meanwhile must not be kept under the hash of what it was
+                keep(edition, cache, key)
         self.edition = edition
         for problem in (*edition.problems, *(fault for page in edition.sheets for fault in page.faults)):
             log.warning(str(problem))
@@ -143,7 +148,9 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         return output.replace(BODY_MARKER, sheet.body(pieces), 1)
 
     def on_post_build(self, *, config: MkDocsConfig) -> None:
-        """Print the finished sheets where the site asks for it."""
+        """Print the finished sheets where the site asks for it; what every page has been fetched from is still wanted."""
+        if self.cache is not None and self.tidies:
+            self.cache.tidy()
         if self._prints():
             from buildsheets import pdf
 
@@ -185,6 +192,12 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
 
         with Progress("sheets") as told:
             return make_edition(folder, prints, settings, Workbook(self.cache, max(self.config.processes, 0), told), layout)
+
+    @staticmethod
+    def _made_again(cache: Cache, settings: Callable[[], Settings], path: Path, key: str) -> Mapping[str, bytes]:
+        from buildsheets.workbook import Workbook
+
+        return Workbook(cache).pieces(path, key, settings())
 
     def _settings(self, config: MkDocsConfig, address: str, printing: bool) -> Settings:
         """Read the options that need more than a type."""
