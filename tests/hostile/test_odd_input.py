@@ -1,0 +1,76 @@
+"""Files that are no records at all, and a fixed share of the mutated records of `fuzz.py`."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from buildsheets.records.library import load_build
+
+LONGEST_S = 2.0
+HEAD = b"format: 1\n"
+
+
+def _laughs(path: Path) -> None:
+    levels = [b"a0: &a0 [ha, ha]"] + [
+        b"a%d: &a%d [%s]" % (n, n, b", ".join([b"*a%d" % (n - 1)] * 10)) for n in range(1, 30)
+    ]
+    path.write_bytes(HEAD + b"\n".join(levels))
+
+
+def _written(data: bytes) -> Callable[[Path], None]:
+    return lambda path: _ignore(path.write_bytes(data))
+
+
+def _ignore(_: int) -> None:
+    return None
+
+
+ODD_FILES: dict[str, Callable[[Path], None]] = {
+    "directory": lambda path: path.mkdir(),
+    "dangling link": lambda path: path.symlink_to("nowhere.yml"),
+    "link to itself": lambda path: path.symlink_to(path.name),
+    "anchors that explode": _laughs,
+    "deep brackets": _written(HEAD + b"title: " + b"[" * 100_000),
+    "deep lists": _written(HEAD + b"title:\n  " + b"- " * 20_000),
+    "long number": _written(HEAD + b"title: " + b"9" * 10_000),
+    "infinite": _written(HEAD + b"title: .inf\nsummary: 1e400"),
+    "long key": _written(b"k" * 1_000_000 + b": 1"),
+    "long line": _written(HEAD + b"title: " + b"t" * 1_000_000),
+    "python tag": _written(HEAD + b"title: !!python/object/apply:os.system [exit]"),
+    "zero bytes": _written(b"\x00" * 100),
+    "surrogate escape": _written(HEAD + b'title: "\\ud800"'),
+    "alias as key": _written(b"a: &a [1]\n*a : 2\n"),
+    "large": _written(HEAD + b"# filling\n" * 5_000_000),
+}
+if hasattr(os, "mkfifo"):
+    ODD_FILES["pipe"] = os.mkfifo
+
+
+@pytest.mark.parametrize("name", ODD_FILES)
+def test_an_odd_file_is_told_soon_and_with_its_place(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "odd.yml"
+    ODD_FILES[name](path)
+    begun = time.perf_counter()
+    build, problems = load_build(path)
+    assert time.perf_counter() - begun < LONGEST_S
+    assert build is None
+    assert problems
+    assert all("odd.yml:" in str(problem) and "; " in problem.message for problem in problems), problems
+
+
+def test_mutated_records_are_read_or_told() -> None:
+    spec = importlib.util.spec_from_file_location("fuzz", Path(__file__).with_name("fuzz.py"))
+    assert spec is not None
+    assert spec.loader is not None
+    fuzz = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(fuzz)
+    tried, taken, faults = fuzz.run(300, seed=7)
+    assert tried == 300
+    assert 0 < taken < tried
+    assert faults == {}
