@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import importlib.util
 import os
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -74,3 +76,16 @@ def test_mutated_records_are_read_or_told() -> None:
     assert tried == 300
     assert 0 < taken < tried
     assert faults == {}
+
+
+def test_checking_loads_no_heavy_library() -> None:
+    heavy = ("jinja2", "matplotlib", "mkdocs", "numpy", "pint", "scipy")
+    builds = Path(__file__).resolve().parents[2] / "builds"
+    script = (
+        "import sys\nfrom buildsheets.cli import main\n"
+        f"sys.argv = ['buildsheets', 'check', {str(builds)!r}]\n"
+        "try:\n    main()\nexcept SystemExit as ended:\n    assert not ended.code\n"
+        f"print([name for name in {heavy!r} if name in sys.modules])"
+    )
+    ran = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, encoding="utf-8", check=True)
+    assert ran.stdout.splitlines()[-1] == "[]"
