@@ -18,7 +18,9 @@ def careless(source: str) -> Iterator[int]:
     for node in ast.walk(ast.parse(source)):
         if not isinstance(node, ast.Call):
             continue
-        name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "").replace("read_text", "")  # a reader of ours has that name
+        # a function of ours is named read_text too
+        bare = getattr(node.func, "id", "").replace("read_text", "")
+        name = node.func.attr if isinstance(node.func, ast.Attribute) else bare
         owner = node.func.value if isinstance(node.func, ast.Attribute) else None
         given = {keyword.arg: keyword.value for keyword in node.keywords}
         modes = [given.get("mode"), *node.args]
