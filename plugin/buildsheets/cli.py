@@ -11,7 +11,7 @@ import click
 
 from buildsheets import __version__
 from buildsheets.records.library import Build, load_build, load_library
-from buildsheets.records.problems import Problem
+from buildsheets.records.told import FORMATS, told
 
 if TYPE_CHECKING:
     from buildsheets.settings import Settings
@@ -37,24 +37,23 @@ def commands() -> None:
 
 @commands.command()
 @click.argument("paths", nargs=-1, type=EXISTING)
-def check(paths: tuple[Path, ...]) -> None:
-    """Name every problem of records and stock files as file:line:column: message.
+@click.option("--format", "form", type=click.Choice(FORMATS), default="plain", show_default=True,
+              help="github: as notes beside the lines of a proposed change.")
+def check(paths: tuple[Path, ...], form: str) -> None:
+    """Name every problem of records, stock files and pictures as file:line:column: message.
 
     The exit code is 1 if there is any. Without PATHS the folder builds is checked.
 
     \b
     buildsheets check
     buildsheets check builds/my-tank.yml
+    buildsheets check --format github
     """
-    found: dict[str, Problem] = {}
-    records = 0
-    for path in paths or (_default_folder(),):
-        library = load_library(_folder_of(path))
-        found |= {str(problem): problem for problem in library.problems if _concerns(problem, path)}
-        records += len(library.builds) + len(library.broken) if path.is_dir() else 1
-    for line in found:
-        click.echo(line)
-    click.echo(f"{_count(len(found), 'problem')} in {_count(records, 'file' if paths else 'record')}")
+    from buildsheets.checking import checked
+
+    found, files = checked(paths or (_default_folder(),), from_top=form == "github")
+    counted = f"{_count(len(found), 'problem')} in {_count(files, 'file' if paths else 'record')}"
+    click.echo(told(found, form, counted), nl=False)
     sys.exit(1 if found else 0)
 
 
@@ -199,18 +198,6 @@ def _default_folder() -> Path:
     if not folder.is_dir():
         raise click.UsageError("there is no folder builds here; name a folder or a file")
     return folder
-
-
-def _folder_of(path: Path) -> Path:
-    """Return the library a path belongs to: stock files lie one folder further down."""
-    if path.is_dir():
-        return path
-    home = path.resolve().parent
-    return home.parent if home.name == "stock" else home
-
-
-def _concerns(problem: Problem, path: Path) -> bool:
-    return path.is_dir() or path.absolute().as_posix().endswith(problem.file)
 
 
 def _count(number: int, noun: str) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from buildsheets.records.check import validated
 from buildsheets.records.files import STOCK_FOLDER, record_files
-from buildsheets.records.models import Record, Stock
+from buildsheets.records.models import Record, Stock, lies_inside
 from buildsheets.records.problems import Mark, Problem, in_order, problem_at, shown_path
 from buildsheets.records.reader import Document, read_file
 from buildsheets.records.stock import PartName, Shelf, hash_of, load_shelf, take_in_stock
@@ -83,6 +83,8 @@ class LibraryRecords:
     broken: dict[str, BrokenBuild] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     shelf: Shelf = field(default_factory=Shelf)
+    pictures: list[tuple[Mark, str]] = field(default_factory=list)
+    """Files of all pictures that records name, sound or broken, as seen from the folder, each with its place."""
 
 
 def load_library(folder: Path, known: Mapping[str, Sequence[str]] | None = None) -> LibraryRecords:
@@ -117,6 +119,7 @@ def load_library(folder: Path, known: Mapping[str, Sequence[str]] | None = None)
         return load_library(folder)  # a new file took the address of a known one, which must be read to say where
     for attempt in attempts:
         _sort_in(attempt, library)
+        library.pictures += attempt.pictures
     found = [problem for attempt in attempts for problem in attempt.problems]
     library.problems = in_order([*library.shelf.problems, *found])
     return library
@@ -150,6 +153,7 @@ class _Attempt:
     stock_used: dict[PartName, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     shelf: Shelf = field(default_factory=Shelf)
+    pictures: list[tuple[Mark, str]] = field(default_factory=list)
     known: Sequence[str] | None = None  # former slugs of a record that is not read again
 
     @property
@@ -182,23 +186,37 @@ def _attempt(path: Path, shelf: Shelf, folder: Path) -> _Attempt:
     attempt.document, attempt.text_hash = filled.document, hash_of(document.data)
     attempt.record, wrong = validated(filled.document, Record, filled.unfilled)
     attempt.problems += [*filled.problems, *wrong]
+    attempt.pictures = _pictures_named(filled.document)
     attempt.problems += _absent_pictures(attempt, folder)
     attempt.stock_used = {name: entry.content_hash for name, entry in sorted(filled.used.items())}
     return attempt
 
 
+def _pictures_named(document: Document) -> list[tuple[Mark, str]]:
+    """Return the files of pictures a record names, also of one that has other problems, each with its place."""
+    listed = document.data.get("pictures") if isinstance(document.data, dict) else None
+    found = []
+    for index, picture in enumerate(listed if isinstance(listed, list) else ()):
+        file = picture.get("file") if isinstance(picture, dict) else None
+        if isinstance(file, str) and lies_inside(file.strip()):  # what leads elsewhere is complained of where it is read
+            found.append((document.mark(("pictures", index, "file")), file.strip()))
+    return found
+
+
 def _absent_pictures(attempt: _Attempt, folder: Path) -> list[Problem]:
     """A sheet with a hole where a picture should be helps nobody at the bench."""
-    if attempt.record is None or attempt.document is None:
-        return []
     return [
-        problem_at(
-            attempt.document.mark(("pictures", index, "file")),
-            f'no file "{picture.file}" in the folder of the records; put the picture there, or correct its name',
-        )
-        for index, picture in enumerate(attempt.record.pictures)
-        if not (folder / picture.file).is_file()
+        problem_at(mark, f'no file "{file}" in the folder of the records; put the picture there, or correct its name')
+        for mark, file in attempt.pictures
+        if not _is_file(folder / file)
     ]
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # a name that no disk could hold
+        return False
 
 
 def _complain_of_slugs(attempts: list[_Attempt]) -> None:
