@@ -96,26 +96,35 @@ def schema(stock: bool) -> None:
 
 
 @commands.command()
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@click.option("--title", required=True, help="What the sheet is called.")
-@click.option("--scale", required=True, help="A named scale, such as OO, H0 or N.")
+@click.argument("file", required=False, type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--title", help="What the sheet is called.")
+@click.option("--scale", help="A named scale, such as OO, H0 or N.")
+@click.option("--status", help="How far it is.  [default: planned]")
+@click.option("--type", "traction", help="What drives the prototype: steam, diesel, electric or railcar.")
+@click.option("--class", "vehicle_class", help="Wheels or kind of the prototype, such as 0-6-0 tank.")
+@click.option("--motor", help="Name of a motor of the stock.")
+@click.option("--decoder", help="Name of a decoder of the stock.")
+@click.option("--builds", type=click.Path(file_okay=False, path_type=Path), default="builds", show_default=True,
+              help="The folder of the records, where FILE is not given.")
 @click.option("--schema", "schema_path", default="record.schema.json", show_default=True,
               help="Where the editor finds the schema, relative to the record.")
-def new(file: Path, title: str, scale: str, schema_path: str) -> None:
+@click.option("--no-questions", is_flag=True, help="Ask nothing, even on a terminal.")
+def new(file: Path | None, builds: Path, schema_path: str, no_questions: bool, **given: str | None) -> None:
     """Write a record to fill in, with a comment on every line. An existing file is left alone.
 
-    \b
-    buildsheets new builds/my-tank.yml --title "Branch tank" --scale OO
-    """
-    from buildsheets.records.starter import starter_record
+    On a terminal it asks for what no option said. Without FILE the file is named after the title.
 
-    if file.exists():
-        raise click.ClickException(f"{file} exists already; nothing was written")
-    if file.suffix not in (".yml", ".yaml"):
-        raise click.ClickException(f"{file} would not be read as a record; call it {file.stem}.yml")
-    file.parent.mkdir(parents=True, exist_ok=True)
-    file.write_text(starter_record(title, scale, schema_path), encoding="utf-8", newline="\n")
-    click.echo(f"{file} is ready to fill in; then: buildsheets check {file}")
+    \b
+    buildsheets new
+    buildsheets new builds/my-tank.yml --title "Branch tank" --scale OO
+    buildsheets new --title "Branch tank" --scale OO --type steam --motor can-1220-5p
+    """
+    from buildsheets.start.asking import Questions, on_a_terminal
+    from buildsheets.start.record import Given, new_record
+
+    questions = Questions(asks=on_a_terminal() and not no_questions)
+    path = new_record(file, builds, Given(**given), questions, schema_path)
+    click.echo(f"{path} is ready to fill in; then: buildsheets check {path}")
 
 
 @commands.command()

@@ -228,13 +228,18 @@ def _complain_of_slugs(attempts: list[_Attempt]) -> None:
         if other is not attempt:
             message = f"{other.path.name} would have the same address; rename or remove one of the two"
             attempt.problems.append(problem_at(attempt.start, message))
-        if slug in TAKEN:
-            message = f'the address "{slug}" belongs to a page of the whole library; rename the file, like {slug}-loco.yml'
-            attempt.problems.append(problem_at(attempt.start, message))
-        if not _SLUG.fullmatch(slug):
-            name = _plain_slug(slug)
-            message = f'the file name "{slug}" cannot be an address; use a-z, 0-9 and single hyphens, like {name}.yml'
-            attempt.problems.append(problem_at(attempt.start, message))
+        fault = slug_fault(slug)
+        if fault is not None:
+            attempt.problems.append(problem_at(attempt.start, fault))
+
+
+def slug_fault(slug: str) -> str | None:
+    """Return why the name of a record's file, without its ending, cannot be an address; None if it can."""
+    if slug in TAKEN:
+        return f'the address "{slug}" belongs to a page of the whole library; rename the file, like {slug}-loco.yml'
+    if not _SLUG.fullmatch(slug):
+        return f'the file name "{slug}" cannot be an address; use a-z, 0-9 and single hyphens, like {_plain_slug(slug)}.yml'
+    return None
 
 
 def _plain_slug(name: str) -> str:
