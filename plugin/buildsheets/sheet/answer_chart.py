@@ -2,39 +2,27 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from buildsheets.figures.format import Answer, Figures, LoopFigures, Response
 from buildsheets.numerals import in_speed_unit, number, quantity, speed
-from buildsheets.sheet.charts import (
-    ACROSS,
-    LEFT,
-    SETTINGS,
-    STYLES,
-    WIDTH,
-    Chart,
-    EndLabel,
-    blank_values,
-    finish,
-    label_ends,
-)
-from buildsheets.sheet.svg import LETTERING, MUTED
+from buildsheets.sheet.charts import ACROSS, LEFT, WIDTH, Chart, blank_values, finish
+from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, Pen, about, headroom, text
+from buildsheets.sheet.svg import MUTED
 
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
-PANEL = 1.75  # in; panels stand one above the other, so that both share the room for their labels
+PANEL = 1.75 * INCH  # from one panel to the next; one above the other, so that both share the room for their labels
+HEAD, FOOT = 0.77 * INCH, 0.48 * INCH  # room over the first panel and under the last
+AXES = PANEL - 0.8 * INCH
+ROOM = 0.12  # over and under the lines, share of what they span
 SAME = 0.01  # shares closer than this print as one thing
 
 SUITED, ADVISED, HELD, OFF = "as without dropper", "I as advised", "feedback on", "feedback off"
 
 
-def _lines(loop: LoopFigures, answer: Answer) -> list[tuple[str, Response, tuple[str, str, str, float]]]:
-    off = (OFF, answer["off"], STYLES[3])
+def _lines(loop: LoopFigures, answer: Answer) -> list[tuple[str, Response, Pen]]:
+    off = (OFF, answer["off"], PENS[3]._replace(mark=""))
     if _one_setting(loop):
-        return [(HELD, answer["advised"], STYLES[0]), off]
+        return [(HELD, answer["advised"], PENS[0]), off]
     # the thin broken line over the thick one: where they run together both are seen
-    return [(ADVISED, answer["advised"], STYLES[0]), (SUITED, answer["suited"], STYLES[1]), off]
+    return [(ADVISED, answer["advised"], PENS[0]), (SUITED, answer["suited"], PENS[1]._replace(mark="")), off]
 
 
 def _one_setting(loop: LoopFigures) -> bool:
@@ -115,35 +103,24 @@ def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     loop = feedback["loop"] if feedback else None
     if loop is None:
         return None
-    import matplotlib as mpl
-    from matplotlib.figure import Figure
-
     answers = [answer for answer in (loop["start"], loop["grade"]) if answer is not None]
-    title = "How it answers"
-    with mpl.rc_context(SETTINGS):
-        height = PANEL * len(answers) + 0.45
-        figure = Figure(figsize=(WIDTH, height), facecolor="none")
-        figure.text(0.015, 1 - 0.2 / height, title, fontsize=LETTERING + 1, fontweight="bold")
-        figure.text(0.015, 1 - 0.4 / height, f"Scale speed, {unit}", fontsize=LETTERING)
-        for place, answer in enumerate(answers):
-            bottom = (PANEL * (len(answers) - 1 - place) + 0.48) / height
-            _panel(figure, (LEFT, bottom, ACROSS, (PANEL - 0.8) / height), loop, answer, unit)
-        return finish(figure, "answer", title, answer_finding(loop, unit))
+    parts = [part for place, answer in enumerate(answers) for part in _panel(HEAD + place * PANEL, loop, answer, unit)]
+    words = ("How it answers", f"Scale speed, {unit}", answer_finding(loop, unit))
+    return finish("answer", words, parts, (WIDTH, HEAD + PANEL * (len(answers) - 1) + AXES + FOOT))
 
 
-def _panel(figure: Figure, box: tuple[float, float, float, float], loop: LoopFigures, answer: Answer, unit: str) -> None:
-    axes = figure.add_axes(box, facecolor="none")
-    axes.set_title(answer["event"], loc="left", fontsize=LETTERING)
-    axes.set_xlabel("Time, s", loc="left")
-    axes.set_xlim(0, loop["time_s"][-1])
-    if loop["wanted_scale_mph"] is not None:
-        axes.axhline(in_speed_unit(loop["wanted_scale_mph"], unit), color=MUTED, linewidth=0.7, dashes=(9, 3))
-    labels = []
-    for name, response, (colour, dash, _, width) in _lines(loop, answer):
-        heights = blank_values(response["scale_mph"], unit)
-        axes.plot(loop["time_s"], heights, color=colour, linestyle=dash, linewidth=width)
-        labels.append(EndLabel(heights[-1], name, colour))
-    axes.margins(y=0.12)
-    if answer is loop["start"]:
-        axes.set_ylim(bottom=0)
-    label_ends(axes, labels)
+def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[str]:
+    lines = [(name, blank_values(response["scale_mph"], unit), pen) for name, response, pen in _lines(loop, answer)]
+    wanted = [] if loop["wanted_scale_mph"] is None else [in_speed_unit(loop["wanted_scale_mph"], unit)]
+    labels = [EndLabel(heights[-1], name, pen.colour) for name, heights, pen in lines]
+    heights = [wanted, *(heights for _, heights, _ in lines)]
+    panel = Panel(
+        (LEFT, top, ACROSS, AXES),
+        (0, loop["time_s"][-1]),
+        headroom(*heights, share=ROOM) if answer is loop["start"] else about(*heights, share=ROOM),
+    )
+    for height in wanted:
+        panel.level(height, LIMIT_PEN._replace(colour=MUTED, width=0.7))
+    for _, values, pen in lines:
+        panel.line(loop["time_s"], values, pen)
+    return [text(LEFT, top - 6, answer["event"]), *panel.axes("Time, s"), *panel.ends(labels)]

@@ -6,6 +6,9 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from buildsheets.numerals import given, unbroken
+from buildsheets.sheet.svg import ACCENT, FONT, INK, MUTED, PAPER
+
+__all__ = ["ACCENT", "INK", "MUTED", "PAPER"]  # passed on to the drawings
 
 LETTER = 3.2  # mm; 9 pt
 LINE = 4.2  # mm; from one line of lettering to the next
@@ -13,9 +16,6 @@ LETTER_WIDTH = 0.54 * LETTER  # mm; mean of a sans serif letter, on the large si
 PAPER_WIDTH = 176.0  # mm; inside the margins of A4 and Letter
 HAIR, FINE, FIRM = 0.13, 0.18, 0.35  # mm; ISO 128 line widths (from memory)
 
-INK, PAPER = "var(--bs-ink, #14181c)", "var(--bs-paper, #ffffff)"
-ACCENT = "var(--bs-accent, #0a5f73)"
-MUTED = "var(--bs-muted, #55606a)"
 
 
 def n(value: float) -> str:
@@ -176,7 +176,7 @@ def document(prefix: str, size: tuple[float, float], body: Iterable[str], title:
     width, height = (n(side) for side in size)
     return (
         f'<svg viewBox="0 0 {width} {height}" width="100%" style="--bs-on-paper:{width}mm" xmlns="http://www.w3.org/2000/svg"'
-        f' role="img" aria-labelledby="{prefix}-t {prefix}-d" font-family="var(--bs-font, system-ui, sans-serif)"'
+        f' role="img" aria-labelledby="{prefix}-t {prefix}-d" font-family="{FONT}"'
         f' font-size="{LETTER}" fill="{INK}"><title id="{prefix}-t">{escape(title)}</title>'
         f'<desc id="{prefix}-d">{escape(description)}</desc>' + "".join(body) + "</svg>"
     )
