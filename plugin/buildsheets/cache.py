@@ -29,7 +29,7 @@ DAY_S = 86_400.0
 KEPT_S = 30 * DAY_S
 """An entry that no build has asked for in so long is thrown away."""
 MADE_WITH = (
-    "babel", "jinja2", "markdown", "nh3", "numpy", "pillow", "pydantic", "pyyaml", "schemdraw", "scipy", "segno",
+    "babel", "jinja2", "markdown", "matplotlib", "nh3", "numpy", "pillow", "pydantic", "pyyaml", "schemdraw", "scipy", "segno",
 )
 """Libraries whose version may change a figure, a drawing or a page."""
 
