@@ -19,7 +19,8 @@ from buildsheets.figures.format import Feedback, Figures
 from buildsheets.sheet.answer_chart import answer_chart
 from buildsheets.sheet.charts import Chart, feedback_chart, heat_chart, pull_chart, speed_chart
 from buildsheets.sheet.curve_chart import curve_chart
-from buildsheets.sheet.plot import LEADING, spread
+from buildsheets.sheet.plot import LEADING
+from buildsheets.sheet.scale import spread
 from buildsheets.sheet.svg import standalone
 
 LIMIT = 22_000  # bytes of one inline chart

@@ -9,7 +9,8 @@ from xml.etree import ElementTree as ET
 import pytest
 from matplotlib.ticker import MaxNLocator
 
-from buildsheets.sheet.plot import PENS, Panel, about, headroom, picture, text_width, tick_words, ticks
+from buildsheets.sheet.plot import PENS, Panel, picture, text_width
+from buildsheets.sheet.scale import about, headroom, tick_words, ticks
 
 NAN = float("nan")
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from buildsheets.figures.format import Answer, Figures, LoopFigures, Response
 from buildsheets.numerals import in_speed_unit, number, quantity, speed
 from buildsheets.sheet.charts import ACROSS, LEFT, WIDTH, Chart, blank_values, finish
-from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, Pen, about, headroom, text
+from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, Pen, text
+from buildsheets.sheet.scale import about, headroom
 from buildsheets.sheet.svg import MUTED
 
 PANEL = 1.75 * INCH  # from one panel to the next; one above the other, so that both share the room for their labels

@@ -18,21 +18,8 @@ from buildsheets.figures.format import (
 )
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.haulage import grade_words
-from buildsheets.sheet.plot import (
-    HELD_PEN,
-    INCH,
-    LIMIT_PEN,
-    LINE,
-    PENS,
-    ROOM,
-    EndLabel,
-    Panel,
-    Pen,
-    Span,
-    headline,
-    headroom,
-    picture,
-)
+from buildsheets.sheet.plot import HELD_PEN, INCH, LIMIT_PEN, LINE, PENS, EndLabel, Panel, Pen, headline, picture
+from buildsheets.sheet.scale import ROOM, Span, headroom
 from buildsheets.sheet.svg import ACCENT, INK
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive

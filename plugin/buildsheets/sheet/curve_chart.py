@@ -5,7 +5,8 @@ from __future__ import annotations
 from buildsheets.figures.format import CurveAdvice, Figures, FittedCurve
 from buildsheets.numerals import speed
 from buildsheets.sheet.charts import STEP_MARKS, STEPS, WIDTH, Chart, blank_values, finish
-from buildsheets.sheet.plot import INCH, PENS, Box, EndLabel, Panel, Pen, headroom, text, text_width, upright_text
+from buildsheets.sheet.plot import INCH, PENS, Box, EndLabel, Panel, Pen, text, text_width, upright_text
+from buildsheets.sheet.scale import headroom
 from buildsheets.sheet.svg import ACCENT
 
 WIDE, HEIGHT = 5.4 * INCH, 4.1 * INCH  # the numbers of a table want more width than a line does
