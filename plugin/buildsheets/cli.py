@@ -152,6 +152,31 @@ def pages(folder: Path, builds: Path, run_length: str, currency: str | None) -> 
 
 
 @commands.command()
+@click.argument("old", type=EXISTING)
+@click.argument("new", type=EXISTING)
+@click.option("--format", "form", type=click.Choice(["plain", "markdown", "json"]), default="plain", show_default=True,
+              help="markdown: as a table for a page of the host.")
+@click.option("--speed-unit", type=click.Choice(["mph", "km/h"]), default="mph", show_default=True, help="Unit of speeds.")
+def changes(old: Path, new: Path, form: str, speed_unit: str) -> None:
+    """List new, changed and removed sheets, and how their figures moved.
+
+    OLD and NEW are folders of records, built sites, or their library.json. Between two folders of records only what
+    differs is worked out, and a change that moves no figure is told too.
+
+    \b
+    buildsheets changes ../library-before/builds builds
+    buildsheets changes old-site site --format markdown
+    """
+    from buildsheets.library import changes as comparing
+
+    try:
+        found = comparing.changes(old, new)
+    except comparing.SourceError as problem:
+        raise click.ClickException(str(problem)) from None
+    click.echo(comparing.told_changes(found, form, speed_unit), nl=False)
+
+
+@commands.command()
 @click.argument("site", metavar="SITE", type=click.Path(exists=True, file_okay=False, path_type=Path))
 @click.option("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", show_default=True,
               help="Size of the paper.")
