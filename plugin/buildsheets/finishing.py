@@ -11,11 +11,13 @@ from buildsheets.cache import packed
 from buildsheets.edition import BODY, CARD
 from buildsheets.figures import to_json, work_out
 from buildsheets.figures.thin import thin
+from buildsheets.library.feed import changed_on
 from buildsheets.library.shopping import shopping_csv, shopping_list
 from buildsheets.library.used import uses_of
 from buildsheets.pictures import PictureError, published_picture
 from buildsheets.records.files import stamp_of
 from buildsheets.sheet import ShownPicture, data_files, draw, render_prose, render_sheet, render_short
+from buildsheets.sheet import preview as previews
 
 if TYPE_CHECKING:
     from buildsheets.records.library import Build
@@ -35,6 +37,8 @@ class Card:
     unshown: dict[str, str] = field(default_factory=dict)  # pictures that could not be published, and why
     pictures: list[tuple[str, tuple[int, int] | None]] = field(default_factory=list)  # file and stamp
     uses: list[tuple[str, str, list[str]]] = field(default_factory=list)  # section, name and roles of stock parts
+    changed: str | None = None  # last day in the record
+    preview: str = ""  # what the picture shows that stands for it; empty where there is none
 
     def as_data(self) -> dict[str, Any]:
         """Return plain data."""
@@ -94,6 +98,10 @@ def finished(build: Build, settings: Settings) -> bytes:
     }
     if figures["parts"]:
         pieces["shopping.csv"] = shopping_csv(shopping_list([figures]), figures["cost"]["currency"])
+    preview = ""
+    if settings.sheet.address:  # without one nobody can pass it on
+        preview = previews.preview_words(figures, settings.sheet.speed_unit)
+        pieces[previews.FILE] = previews.preview(figures, settings.sheet.speed_unit, settings.sheet.club)
     card = Card(
         title=figures["title"],
         description=figures["head"]["summary"] or figures["title"],
@@ -102,6 +110,8 @@ def finished(build: Build, settings: Settings) -> bytes:
         unshown={file: picture.problem for file, picture in shown.items() if picture.problem},
         pictures=stamps,
         uses=uses_of(build),
+        changed=changed_on(figures),
+        preview=preview,
     )
     return packed(card.as_data(), pieces)
 

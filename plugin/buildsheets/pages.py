@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 
 from buildsheets.assets import LIBRARY_STYLE, STYLE, THEME
 from buildsheets.edition import BODY, BODY_MARKER, ClubPage, Edition, Layout, SheetPage, forwarding_page
-from buildsheets.library.feed import Place, atom_feed
+from buildsheets.library.feed import Place, atom_feed, json_feed
 from buildsheets.library.index import render_index
 from buildsheets.library.pairs import pairs
+from buildsheets.library.preview import library_preview, library_preview_words, library_words
 from buildsheets.library.render import render_pairs, render_part, render_parts
 from buildsheets.library.rows import library_csv, library_json, library_row
 from buildsheets.library.shopping import shopping_csv, shopping_list
@@ -24,16 +25,22 @@ from buildsheets.records.problems import Problem, problem_at
 from buildsheets.records.reference import field_reference
 from buildsheets.records.schema import record_schema, stock_schema
 from buildsheets.settings import Settings
+from buildsheets.sheet import preview as previews
 from buildsheets.sheet import render_broken
 from buildsheets.sheet.prose import plain
 from buildsheets.workbook import Failed, Sheet, Workbook
 
 if TYPE_CHECKING:
+    from buildsheets.figures.format import Figures
     from buildsheets.records.library import Build
 
 FIELD_REFERENCE = "field-reference.md"
 STILL_TO_BUY = ("planned", "on the bench")
 """Status of builds whose parts the club's shopping list sums up."""
+PARTS = "The parts of the club’s stock and the builds that use them."
+PART = "its data, and the builds that use it."
+TOGETHER = "Which locomotives of the library run alike and can share a train."
+"""Descriptions of pages, as searching machines print them below a title."""
 
 
 def make_edition(
@@ -67,7 +74,8 @@ def make_edition(
         "schema/stock.json": _json(stock_schema()),
     }
     club = club_pages(library, pages, settings, layout)
-    return Edition(pages, club, library_files(pages, settings), extras, library.problems)
+    preview = library_preview_words(_figures(pages), _title(settings)) if settings.sheet.address else ""
+    return Edition(pages, club, library_files(pages, settings), extras, library.problems, preview)
 
 
 def sheet_pages(
@@ -108,6 +116,8 @@ def _page(sheet: Sheet, build: Build | None, settings: Settings, workbook: Workb
         card.markdown,
         partial(workbook.pieces, sheet.path, sheet.key, settings),
         formerly=card.formerly,
+        changed=card.changed,
+        preview=card.preview,
         sheet=sheet,
         faults=_unshown(build, card.unshown) if build else [],
     )
@@ -184,15 +194,15 @@ def club_pages(library: LibraryRecords, pages: Sequence[SheetPage], settings: Se
     ending = "index.html" if layout.sheet.endswith(".html") else ""
     unit = settings.sheet.speed_unit
     return [
-        _club_page("", "The library", index_body(pages, settings, layout)),
-        _club_page("parts", "The parts", render_parts(stock, ending)),
-        *(_club_page(f"parts/{part.name}", part.title, render_part(part, "../../{slug}/" + ending, unit)) for part in stock),
-        _club_page("together", "Running together", render_pairs(pairs(list(figures.values())), figures, "../{slug}/" + ending)),
+        _club_page("", "The library", index_body(pages, settings, layout), _contents(figures)),
+        _club_page("parts", "The parts", render_parts(stock, ending), PARTS),
+        *(_club_page(f"parts/{part.name}", part.title, render_part(part, "../../{slug}/" + ending, unit), f"{part.title}: {PART}") for part in stock),
+        _club_page("together", "Running together", render_pairs(pairs(list(figures.values())), figures, "../{slug}/" + ending), TOGETHER),
     ]
 
 
-def _club_page(folder: str, title: str, body: str) -> ClubPage:
-    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", body)
+def _club_page(folder: str, title: str, body: str, description: str = "") -> ClubPage:
+    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", body, description or title)
 
 
 def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, bytes]:
@@ -205,7 +215,7 @@ def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, b
     settings : Settings
         The club's choices.
     """
-    every = [page.sheet.figures for page in pages if page.sheet is not None]
+    every = _figures(pages)
     rows = [library_row(figures) for figures in every]
     wanted = shopping_list([figures for figures in every if figures["head"]["status"] in STILL_TO_BUY])
     files = {
@@ -215,8 +225,23 @@ def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, b
     }
     home, name, rest = settings.sheet.address.partition("{slug}")
     if name:
-        files["feed.xml"] = atom_feed(every, Place(home, name + rest, settings.sheet.club or "The library"))
+        place = Place(home, name + rest, _title(settings))
+        files[place.feed] = atom_feed(every, place)
+        files[place.json_feed] = json_feed(every, place)
+        files[previews.FILE] = library_preview(every, settings.sheet.speed_unit, place.title)
     return files
+
+
+def _contents(figures: Mapping[str, Figures]) -> str:
+    return f"{library_words(list(figures.values()))}: speed, first step, heat, cost and outcome of each."
+
+
+def _figures(pages: Iterable[SheetPage]) -> list[Figures]:
+    return [page.sheet.figures for page in pages if page.sheet is not None]
+
+
+def _title(settings: Settings) -> str:
+    return settings.sheet.club or "The library"
 
 
 def index_body(pages: Iterable[SheetPage], settings: Settings, layout: Layout) -> str:
