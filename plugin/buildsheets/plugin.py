@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
+from urllib.parse import quote
 
 from mkdocs.config import config_options as c
 from mkdocs.config.base import Config
@@ -226,7 +227,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def _add_sheet(self, files: Files, config: MkDocsConfig, uri: str, page: SheetPage) -> None:
         file = self._add(files, config, uri, page.markdown)
         file.inclusion = InclusionLevel.NOT_IN_NAV
-        file.edit_uri = f"../{Path(self.config.builds).name}/{page.source}"
+        file.edit_uri = quote(f"{_way(Path(config.docs_dir), Path(self.config.builds))}/{page.source}")
         for old in page.formerly:
             moved = forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
             self._add(files, config, self._sheet_uri(old, "html"), moved)
@@ -255,6 +256,14 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         file = File.generated(config, uri, content=content)
         files.append(file)
         return file
+
+
+def _way(start: Path, end: Path) -> str:
+    """Return the way from one folder to another as an address; both lie in the club's repository."""
+    up = 0
+    while not end.is_relative_to(start):
+        start, up = start.parent, up + 1
+    return "/".join([".."] * up + list(end.relative_to(start).parts))
 
 
 def _write(path: Path, data: bytes) -> None:
