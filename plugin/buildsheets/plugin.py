@@ -227,7 +227,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def _add_sheet(self, files: Files, config: MkDocsConfig, uri: str, page: SheetPage) -> None:
         file = self._add(files, config, uri, page.markdown)
         file.inclusion = InclusionLevel.NOT_IN_NAV
-        file.edit_uri = quote(f"{_way(Path(config.docs_dir), Path(self.config.builds))}/{page.source}")
+        records = _way(Path(config.docs_dir), Path(self.config.builds))
+        file.edit_uri = quote(f"{records}/{page.source}") if records else None
         for old in page.formerly:
             moved = forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
             self._add(files, config, self._sheet_uri(old, "html"), moved)
@@ -258,12 +259,12 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         return file
 
 
-def _way(start: Path, end: Path) -> str:
-    """Return the way from one folder to another as an address; both lie in the club's repository."""
-    up = 0
-    while not end.is_relative_to(start):
-        start, up = start.parent, up + 1
-    return "/".join([".."] * up + list(end.relative_to(start).parts))
+def _way(start: Path, end: Path) -> str | None:
+    """Return the way from one folder to another as an address; None from one drive to another."""
+    for up, above in enumerate((start, *start.parents)):
+        if end.is_relative_to(above):
+            return "/".join([*[".."] * up, *end.relative_to(above).parts])
+    return None
 
 
 def _write(path: Path, data: bytes) -> None:
