@@ -86,7 +86,8 @@ def finished(build: Build, settings: Settings) -> bytes:
     stamps = picture_stamps(build)  # before they are read: one that is replaced meanwhile is another next time
     figures = work_out(build, settings.for_figures())
     shown, pictures = _pictures(build)
-    gallery = draw(figures, settings.sheet.speed_unit)
+    with settings.sheet.language.spoken():
+        gallery = draw(figures, settings.sheet.speed_unit)
     text = to_json(figures)
     pieces = {
         CARD: json.dumps(thin(json.loads(text)), ensure_ascii=False, separators=(",", ":")).encode("utf-8"),
@@ -105,7 +106,7 @@ def finished(build: Build, settings: Settings) -> bytes:
     card = Card(
         title=figures["title"],
         description=figures["head"]["summary"] or figures["title"],
-        markdown=render_prose(figures),
+        markdown=render_prose(figures, settings.sheet.language),
         formerly=figures["head"]["formerly"],
         unshown={file: picture.problem for file, picture in shown.items() if picture.problem},
         pictures=stamps,
