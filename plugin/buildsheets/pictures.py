@@ -22,6 +22,12 @@ SAVED: dict[str, dict[str, Any]] = {"JPEG": {"quality": 82, "optimize": True}, "
 """What browsers show and what holds no script, with how it is saved."""
 
 
+ENDINGS = {"JPEG": (".jpg", ".jpeg"), "PNG": (".png",), "WEBP": (".webp",)}
+"""How a file of each kind may be named. By any other name a server might hand it out as a page, pixels and all."""
+OF_A_SHEET = (".csv", ".html", ".json", ".pdf", ".svg")
+"""Endings of the files beside a sheet, whose names no folder of pictures may take."""
+
+
 class PictureError(ValueError):
     """What is wrong with a picture, in a sentence that can stand on a sheet."""
 
@@ -96,6 +102,8 @@ def _opened(library: Path, file: str) -> Iterator[Image]:
             kind, (width, height) = opened.format or "", opened.size
             if kind not in SAVED:
                 raise PictureError(f"{file} is {kind or 'no picture'}; save it as JPEG or PNG")
+            if not file.lower().endswith(ENDINGS[kind]):
+                raise PictureError(f"{file} holds a picture of the kind {kind}; let its name end in {ENDINGS[kind][0]}")
             if width * height > MOST_PIXELS:
                 raise PictureError(f"{file} has {width} × {height} pixels; make it smaller")
             yield opened
@@ -109,6 +117,8 @@ def _opened(library: Path, file: str) -> Iterator[Image]:
 
 def _inside(library: Path, file: str) -> Path:
     """Return the file; a link that leads out of the library would publish what the club never meant to."""
+    if any(folder.lower().endswith(OF_A_SHEET) for folder in file.split("/")[:-1]):
+        raise PictureError(f"{file} lies in a folder that is named like a file of the sheet; rename the folder")
     root = library.resolve()
     try:
         path = (root / file).resolve(strict=True)

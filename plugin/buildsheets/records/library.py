@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from buildsheets.records.check import validated
-from buildsheets.records.files import STOCK_FOLDER, record_files
+from buildsheets.records.files import OUTSIDE, STOCK_FOLDER, leads_out, record_files
 from buildsheets.records.models import Record, Stock, lies_inside
 from buildsheets.records.problems import Mark, Problem, in_order, problem_at, shown_path
 from buildsheets.records.reader import Document, read_file
@@ -179,6 +179,9 @@ class _Attempt:
 
 def _attempt(path: Path, shelf: Shelf, folder: Path) -> _Attempt:
     attempt = _Attempt(path, shown_path(path, folder), shelf=shelf)
+    if leads_out(path, folder):
+        attempt.problems.append(problem_at(attempt.start, OUTSIDE))
+        return attempt
     document, attempt.problems = read_file(path, attempt.shown)
     if document is None:
         return attempt
@@ -253,9 +256,10 @@ def _complain_of_former_slugs(attempts: list[_Attempt]) -> None:
         for index, old in enumerate(_former_slugs(attempt)):
             other = present.get(old) or claimed.get(old)
             claimed.setdefault(old, attempt)
-            if other is not None:
+            if other is not None or old in TAKEN:
                 mark = attempt.document.mark(("formerly", index)) if attempt.document is not None else attempt.start
-                message = f'"{old}" is taken by {other.path.name}; keep the old name with one sheet only'
+                owner = other.path.name if other is not None else "a page of the whole library"
+                message = f'"{old}" is taken by {owner}; keep the old name with one sheet only'
                 attempt.problems.append(problem_at(mark, message))
 
 

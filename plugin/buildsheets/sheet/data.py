@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Sequence
 from io import StringIO
 
@@ -23,6 +24,10 @@ SPEED_COLUMNS = (
 )
 
 
+# Where a cell may begin, for spreadsheets of many countries take semicolons for separators; wide letters are signs in some.
+_FORMULA = re.compile("(^|[;\t\r\n])(?=[\\s\u200b-\u200f\ufeff]*[-=+@＝＋－＠])")
+
+
 def safe_cell(cell: object) -> object:
     """Return a cell that no spreadsheet takes for a formula.
 
@@ -31,8 +36,8 @@ def safe_cell(cell: object) -> object:
     cell : object
         Text, number or None; numbers stay as they are.
     """
-    if isinstance(cell, str) and cell.lstrip().startswith(("=", "+", "-", "@")):
-        return "'" + cell
+    if isinstance(cell, str):
+        return _FORMULA.sub(r"\1'", cell)
     return "" if cell is None else cell
 
 
