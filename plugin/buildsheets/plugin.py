@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from buildsheets.settings import Settings
 
 log = get_plugin_logger(__name__)
+OFFLINE = Path(assets.OFFLINE_SCRIPT).stem
 
 class Options(Config):  # type: ignore[no-untyped-call]
     """What a club may write under `buildsheets` in mkdocs.yml."""
@@ -88,6 +89,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         config.extra_css[:0] = [assets.STYLE, assets.LIBRARY_STYLE]
         config.extra_javascript += [assets.SCRIPT, assets.LIBRARY_SCRIPT]
         config.watch.append(self.config.builds)
+        if any(name.rpartition("/")[2] == "offline" for name in config.plugins):
+            config.extra["polyfills"] = _from_here(config.extra.get("polyfills", []))
         return config
 
     def on_pre_build(self, *, config: MkDocsConfig) -> None:
@@ -355,6 +358,12 @@ def _way(start: Path, end: Path) -> str | None:
         if end.is_relative_to(above):
             return "/".join([*[".."] * up, *end.relative_to(above).parts])
     return None
+
+
+def _from_here(polyfills: Sequence[str]) -> list[str]:
+    """Return scripts for older ways of browsing with our own for search; the offline plugin's lies on another server."""
+    kept = [script for script in polyfills if not (OFFLINE in str(script) and "//" in str(script))]
+    return kept if any(OFFLINE in str(script) for script in kept) else [*kept, assets.OFFLINE_SCRIPT]
 
 
 def _write(path: Path, data: bytes) -> None:

@@ -6,48 +6,48 @@ an address of its own has none of it. Description and canonical link stand there
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from html import escape
+
+from buildsheets.sheet.preview import HEIGHT, WIDTH
 
 FEEDS = (("feed.xml", "application/atom+xml"), ("feed.json", "application/feed+json"))
 """Feeds beside the library's list and their media types: RFC 4287, and JSON Feed 1.1."""
+ALTERNATE = "alternate feed"
+"""Link types are words in any number. The theme's script takes a link whose only word is "alternate" for the same page in another
+language, and asks for a sitemap beside it."""
 END = "</head>"
+GRAPH = 'property="og:title"'
 
 
-@dataclass(frozen=True)
-class Subject:
-    """What a page is about, in plain words, and where it and its picture are published."""
-
-    title: str
-    description: str
-    address: str
-    picture: str  # absolute address
-    picture_words: str
-    size: tuple[int, int]  # of the picture. [dots]
-    site: str
-    kind: str = "article"  # og:type; "website" for the library's list
-
-
-def graph_tags(subject: Subject) -> list[str]:
+def graph_tags(
+    title: str, description: str, address: str, picture: str, picture_words: str, site: str, kind: str = "article"
+) -> list[str]:
     """Return the Open Graph tags of a page.
 
     Parameters
     ----------
-    subject : Subject
-        What it is about.
+    title, description : str
+        What the page is about.
+    address, picture : str
+        Absolute addresses of the page and of the picture that stands for it, drawn by `preview`.
+    picture_words : str
+        What the picture shows.
+    site : str
+        Name of the whole site.
+    kind : str
+        "article", or "website" for the page that the site is about.
     """
-    width, height = subject.size
     told = (
-        ("og:title", subject.title),
-        ("og:type", subject.kind),
-        ("og:description", subject.description),
-        ("og:url", subject.address),
-        ("og:site_name", subject.site),
-        ("og:image", subject.picture),
+        ("og:title", title),
+        ("og:type", kind),
+        ("og:description", description),
+        ("og:url", address),
+        ("og:site_name", site),
+        ("og:image", picture),
         ("og:image:type", "image/png"),
-        ("og:image:width", str(width)),
-        ("og:image:height", str(height)),
-        ("og:image:alt", subject.picture_words),
+        ("og:image:width", str(WIDTH)),
+        ("og:image:height", str(HEIGHT)),
+        ("og:image:alt", picture_words),
     )
     return [f'<meta property="{name}" content="{escape(text)}">' for name, text in told]
 
@@ -58,17 +58,17 @@ def feed_tags(folder: str, title: str) -> list[str]:
     Parameters
     ----------
     folder : str
-        Address of the folder they lie in as seen from the page; empty or ending in "/".
+        Address of the folder they lie in as seen from the page, ending in "/".
     title : str
         Whose news it is.
     """
     return [
-        f'<link rel="alternate" type="{kind}" title="{escape(title)}" href="{escape(folder + name)}">' for name, kind in FEEDS
+        f'<link rel="{ALTERNATE}" type="{kind}" title="{escape(title)}" href="{escape(folder + name)}">' for name, kind in FEEDS
     ]
 
 
 def with_tags(page: str, tags: list[str]) -> str:
-    """Return a whole page with tags at the end of its head; as it was if it has none.
+    """Return a whole page with tags at the end of its head; as it was if it has none, or if somebody made its card already.
 
     Parameters
     ----------
@@ -77,4 +77,7 @@ def with_tags(page: str, tags: list[str]) -> str:
     tags : list of str
         What to add.
     """
-    return page.replace(END, "\n".join([*tags, END]), 1) if tags else page
+    head, end, rest = page.partition(END)
+    if GRAPH in head:
+        tags = [tag for tag in tags if not tag.startswith("<meta")]
+    return "\n".join([head.rstrip(), *tags, end]) + rest if tags and end else page
