@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from buildsheets.figures.format import Answer, Figures, LoopFigures, Response
 from buildsheets.numerals import in_speed_unit, number, quantity, speed
 from buildsheets.sheet.charts import ACROSS, LEFT, WIDTH, Chart, blank_values, finish
-from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, Pen, text
+from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, Pen, drawing, text
 from buildsheets.sheet.scale import about, headroom
 from buildsheets.sheet.svg import MUTED
+
+if TYPE_CHECKING:
+    from matplotlib.artist import Artist
 
 PANEL = 1.75 * INCH  # from one panel to the next; one above the other, so that both share the room for their labels
 HEAD, FOOT = 0.77 * INCH, 0.48 * INCH  # room over the first panel and under the last
@@ -105,12 +110,13 @@ def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     if loop is None:
         return None
     answers = [answer for answer in (loop["start"], loop["grade"]) if answer is not None]
-    parts = [part for place, answer in enumerate(answers) for part in _panel(HEAD + place * PANEL, loop, answer, unit)]
-    words = ("How it answers", f"Scale speed, {unit}", answer_finding(loop, unit))
-    return finish("answer", words, parts, (WIDTH, HEAD + PANEL * (len(answers) - 1) + AXES + FOOT))
+    with drawing():
+        parts = [part for place, answer in enumerate(answers) for part in _panel(HEAD + place * PANEL, loop, answer, unit)]
+        words = ("How it answers", f"Scale speed, {unit}", answer_finding(loop, unit))
+        return finish("answer", words, parts, (WIDTH, HEAD + PANEL * (len(answers) - 1) + AXES + FOOT))
 
 
-def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[str]:
+def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[Artist]:
     lines = [(name, blank_values(response["scale_mph"], unit), pen) for name, response, pen in _lines(loop, answer)]
     wanted = [] if loop["wanted_scale_mph"] is None else [in_speed_unit(loop["wanted_scale_mph"], unit)]
     labels = [EndLabel(heights[-1], name, pen.colour) for name, heights, pen in lines]

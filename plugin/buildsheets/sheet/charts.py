@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import isnan
+from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import (
     BenchPointFigures,
@@ -18,9 +19,24 @@ from buildsheets.figures.format import (
 )
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.haulage import grade_words
-from buildsheets.sheet.plot import HELD_PEN, INCH, LIMIT_PEN, LINE, PENS, EndLabel, Panel, Pen, headline, picture
+from buildsheets.sheet.plot import (
+    HELD_PEN,
+    INCH,
+    LIMIT_PEN,
+    LINE,
+    PENS,
+    EndLabel,
+    Panel,
+    Pen,
+    drawing,
+    headline,
+    picture,
+)
 from buildsheets.sheet.scale import ROOM, Span, headroom
 from buildsheets.sheet.svg import ACCENT, INK
+
+if TYPE_CHECKING:
+    from matplotlib.artist import Artist
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
 STEP_MARKS = (0, 16, 32, 48, 64, 80, 96, 112)
@@ -28,8 +44,9 @@ WIDTH = 4.5 * INCH  # lettering stays legible on a phone, and on paper there is 
 TALL, LOW = 2.9 * INCH, 2.25 * INCH  # with many labels, and with few
 LEFT, ACROSS = 0.105 * WIDTH, 0.575 * WIDTH  # where the axes begin and how wide they are
 HEAD, FOOT = 0.5 * INCH, 0.47 * INCH  # room over the axes for title and ordinate, and under them
+MARK_NAMES = {"s": "square", "o": "circle"}
 ROOM_FOR_WORDS = 0.22  # over the lines, share of what they span, where words stand there
-STALLED_PEN = Pen(ACCENT, 1.2, "1.2 2")
+STALLED_PEN = Pen(ACCENT, 1.2, (1.2, 2.0))
 
 
 @dataclass(frozen=True)
@@ -54,7 +71,7 @@ def _panel(across: Span, up: Span, labels: Sequence[EndLabel], height: float = L
     return Panel((LEFT, HEAD, ACROSS, max(height - HEAD - FOOT, wanted)), across, up)
 
 
-def finish(name: str, words: tuple[str, str, str], parts: Iterable[str], size: tuple[float, float]) -> Chart:
+def finish(name: str, words: tuple[str, str, str], parts: Iterable[Artist], size: tuple[float, float]) -> Chart:
     """Return a drawn chart whose ids begin with its name.
 
     Parameters
@@ -63,7 +80,7 @@ def finish(name: str, words: tuple[str, str, str], parts: Iterable[str], size: t
         Of the chart.
     words : tuple of str
         Title, ordinate, finding.
-    parts : iterable of str
+    parts : iterable of Artist
         What is drawn under the title.
     size : pair of float
         Width and height [pt].
@@ -72,7 +89,7 @@ def finish(name: str, words: tuple[str, str, str], parts: Iterable[str], size: t
     return Chart(picture(f"bs-{name}", size, [*headline(title, ordinate), *parts], title, finding), finding)
 
 
-def _finish(name: str, words: tuple[str, str, str], panel: Panel, axes: Sequence[str], labels: Sequence[EndLabel]) -> Chart:
+def _finish(name: str, words: tuple[str, str, str], panel: Panel, axes: Sequence[Artist], labels: Sequence[EndLabel]) -> Chart:
     return finish(name, words, [*axes, *panel.ends(labels)], (WIDTH, panel.bottom + FOOT))
 
 
@@ -217,16 +234,17 @@ def speed_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         labels.append(EndLabel(levels[0], f"prototype {speed(limit, unit)}", INK))
     tops = [in_speed_unit(point["scale_mph"] + point["error_mph"], unit) for point in points]
     up = headroom(*(curve.heights for curve in drawn), highs, levels, tops)
-    panel = _panel((0, STEPS), up, labels, TALL)
-    if lows:
-        panel.band(_steps(lows), lows, highs, PENS[0].colour)
-    for curve in drawn:
-        panel.line(_steps(curve.heights), curve.heights, curve.pen)
-    for level in levels:
-        panel.level(level)
-    _draw_points(panel, points, unit)
-    words = (speed_title(figures), f"Scale speed, {unit}", speed_finding(figures, unit))
-    return _finish("speed", words, panel, panel.axes("Speed step", STEP_MARKS), labels)
+    with drawing():
+        panel = _panel((0, STEPS), up, labels, TALL)
+        if lows:
+            panel.band(_steps(lows), lows, highs, PENS[0].colour)
+        for curve in drawn:
+            panel.line(_steps(curve.heights), curve.heights, curve.pen)
+        for level in levels:
+            panel.level(level)
+        _draw_points(panel, points, unit)
+        words = (speed_title(figures), f"Scale speed, {unit}", speed_finding(figures, unit))
+        return _finish("speed", words, panel, panel.axes("Speed step", STEP_MARKS), labels)
 
 
 def _draw_heat_points(panel: Panel, points: Sequence[HeatPointFigures]) -> None:
@@ -281,15 +299,16 @@ def heat_chart(figures: Figures) -> Chart | None:
         return None
     points, labels, worst = figures["heat_points"], _heat_labels(dropper, end), dropper["worst_step"]
     tops = [point["temperature_c"] + (point["error_k"] or 0.0) for point in points]
-    panel = _panel((0, STEPS), headroom(heights, tops, [label.height for label in labels]), labels)
-    panel.line(_steps(heights), heights, PENS[0])
-    for label in labels[1:]:
-        panel.level(label.height, STALLED_PEN if label.colour == ACCENT else LIMIT_PEN)
-    if worst is not None and 1 <= worst <= len(heights) and not isnan(heights[worst - 1]):
-        panel.marks([(worst, heights[worst - 1])], "square", ACCENT, 6.0)
-    _draw_heat_points(panel, points)
-    words = ("Dropper heat against step, feedback off", "Temperature, °C", heat_finding(dropper, points))
-    return _finish("heat", words, panel, panel.axes("Speed step", STEP_MARKS), labels)
+    with drawing():
+        panel = _panel((0, STEPS), headroom(heights, tops, [label.height for label in labels]), labels)
+        panel.line(_steps(heights), heights, PENS[0])
+        for label in labels[1:]:
+            panel.level(label.height, STALLED_PEN if label.colour == ACCENT else LIMIT_PEN)
+        if worst is not None and 1 <= worst <= len(heights) and not isnan(heights[worst - 1]):
+            panel.marks([(worst, heights[worst - 1])], "s", ACCENT, 6.0)
+        _draw_heat_points(panel, points)
+        words = ("Dropper heat against step, feedback off", "Temperature, °C", heat_finding(dropper, points))
+        return _finish("heat", words, panel, panel.axes("Speed step", STEP_MARKS), labels)
 
 
 def haulage_finding(haulage: Haulage, unit: str) -> str:
@@ -340,17 +359,18 @@ def pull_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         return None
     slip, labels = haulage["slip_limit_n"], [EndLabel(end, "step 126", ACCENT)]
     train = [(pull, in_speed_unit(mph, unit), mark, place)
-             for (place, pull, mph), mark in zip(_train_marks(haulage), ("square", "circle"), strict=False)]
-    labels += [EndLabel(height, f"{mark}: train {place}", INK) for _, height, mark, place in train]
+             for (place, pull, mph), mark in zip(_train_marks(haulage), ("s", "o"), strict=False)]
+    labels += [EndLabel(height, f"{MARK_NAMES[mark]}: train {place}", INK) for _, height, mark, place in train]
     across = max(max(pulls) * 1.02, slip or 0.0, 1e-3)
-    panel = _panel((0, across), headroom(heights, [label.height for label in labels]), labels)
-    panel.line(pulls, heights, PENS[0])
-    for pull, height, mark, _ in train:
-        panel.marks([(pull, height)], mark, INK, 7.0)
-    if slip is not None:
-        panel.plumb(slip, f"wheels slip, {quantity(slip, 'N', 2)}", low=True)
-    words = ("Pull against speed at the top step, feedback off", f"Scale speed, {unit}", haulage_finding(haulage, unit))
-    return _finish("pull", words, panel, panel.axes("Pull at the tread, N"), labels)
+    with drawing():
+        panel = _panel((0, across), headroom(heights, [label.height for label in labels]), labels)
+        panel.line(pulls, heights, PENS[0])
+        for pull, height, mark, _ in train:
+            panel.marks([(pull, height)], mark, INK, 7.0)
+        if slip is not None:
+            panel.plumb(slip, f"wheels slip, {quantity(slip, 'N', 2)}", low=True)
+        words = ("Pull against speed at the top step, feedback off", f"Scale speed, {unit}", haulage_finding(haulage, unit))
+        return _finish("pull", words, panel, panel.axes("Pull at the tread, N"), labels)
 
 
 def feedback_finding(feedback: Feedback) -> str:
@@ -400,10 +420,11 @@ def feedback_chart(figures: Figures) -> Chart | None:
     labels = [EndLabel(_last(heights) or 0.0, name, pen.colour) for name, heights, pen in lines]
     out_of_reach = feedback["saturation_step"]
     room = ROOM_FOR_WORDS if out_of_reach else ROOM
-    panel = _panel((0, STEPS), headroom(*(heights for _, heights, _ in lines), share=room), labels)
-    for _, heights, pen in lines:
-        panel.line(_steps(heights), heights, pen)
-    if out_of_reach is not None:
-        panel.plumb(out_of_reach, f"target out of reach from {out_of_reach}", low=out_of_reach <= STEPS / 2)
-    words = ("What the feedback sees", "Volts at the speed each step gives with feedback off, V", feedback_finding(feedback))
-    return _finish("feedback", words, panel, panel.axes("Speed step", STEP_MARKS), labels)
+    with drawing():
+        panel = _panel((0, STEPS), headroom(*(heights for _, heights, _ in lines), share=room), labels)
+        for _, heights, pen in lines:
+            panel.line(_steps(heights), heights, pen)
+        if out_of_reach is not None:
+            panel.plumb(out_of_reach, f"target out of reach from {out_of_reach}", low=out_of_reach <= STEPS / 2)
+        words = ("What the feedback sees", "Volts at the speed each step gives with feedback off, V", feedback_finding(feedback))
+        return _finish("feedback", words, panel, panel.axes("Speed step", STEP_MARKS), labels)

@@ -1,12 +1,12 @@
-"""Spans, round numbers and places of labels on the axes of a chart: numbers in, numbers out."""
+"""Spans, round numbers and places of labels on the axes of a chart."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import ceil, floor, isnan, log10
+from math import isnan
 
-NICE = (1.0, 2.0, 2.5, 5.0, 10.0)  # stretches between round numbers, times a power of ten
-TIGHT = 1e-9  # share of a stretch that is rounding, not length
+NICE = [1.0, 2.0, 2.5, 5.0, 10.0]  # stretches between round numbers, times a power of ten
+TIGHT = 1e-9  # share of a span that is rounding, not length
 ROOM = 0.05  # over the highest line, share of what is spanned
 
 Span = tuple[float, float]
@@ -22,11 +22,12 @@ def ticks(span: Span, most: int) -> list[float]:
     most : int
         Greatest number of stretches between them.
     """
+    from matplotlib.ticker import MaxNLocator
+
     low, high = span
-    rough = (high - low) / most
-    power = 10.0 ** floor(log10(rough))
-    step = next(nice * power for nice in NICE if nice * power >= rough * (1 - TIGHT))
-    return [number * step for number in range(ceil(low / step - TIGHT), floor(high / step + TIGHT) + 1)]
+    rounding = TIGHT * (high - low)
+    found = MaxNLocator(most, steps=NICE, min_n_ticks=1).tick_values(low, high)
+    return [float(value) for value in found if low - rounding <= value <= high + rounding]
 
 
 def tick_words(values: Sequence[float]) -> list[str]:
@@ -37,9 +38,12 @@ def tick_words(values: Sequence[float]) -> list[str]:
     values : sequence of float
         From `ticks`.
     """
-    step = values[1] - values[0] if len(values) > 1 else 1.0
-    decimals = next((n for n in range(12) if abs(round(step, n) - step) < 1e-6 * step), 12)
-    return [f"{value + 0.0:.{decimals}f}".replace("-", "−") for value in values]
+    from matplotlib.ticker import ScalarFormatter
+
+    formatter = ScalarFormatter(useOffset=False, useMathText=False, useLocale=False)
+    formatter.set_scientific(False)
+    formatter.create_dummy_axis()
+    return formatter.format_ticks(list(values))
 
 
 def spread(heights: Sequence[float], lines: Sequence[int], gap: float) -> list[float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from html import escape
 
 # Each with a fallback: black on white print.
 INK, ACCENT = "var(--bs-ink, #14181c)", "var(--bs-accent, #0a5f73)"
@@ -11,7 +12,51 @@ PAPER = "var(--bs-paper, #ffffff)"
 FONT = "var(--bs-font, system-ui, sans-serif)"
 LETTERING, LEAST_LETTERING = 9.5, 9.0  # pt; of a chart as drawn, and the smallest on paper
 
+STAND_INS = {INK: "#010203", ACCENT: "#010204", MUTED: "#010205", RULE: "#010206"}
+"""What the drawing library is given in their place, for it knows plain colours only: such as nothing else uses."""
+PLAIN_FONT = "DejaVu Sans"
+"""The same for the font; it comes with the library."""
+
+_PAGE = {stand_in: colour for colour, stand_in in STAND_INS.items()}
+_STAND_IN = re.compile("|".join(_PAGE))
+_TAG = re.compile(r"<[^>]+>")  # the library writes no ">" inside of one
+_TOO_FINE = re.compile(r"(\.\d\d)\d+")  # a hundredth of a point is finer than any printer's dot
+_LEVEL = re.compile(r' transform="rotate\(-?0 [^)]*\)"')
+_GROUP_ID = re.compile(r'<g id="[^"]*">')  # nothing leads to a group
+_OWN_ID = re.compile(r'(\bid="|href="#|url\(#)')
 _VARIABLE = re.compile(r"var\(--bs-[a-z]+, ([^)]+)\)")
+
+
+def _lean(tag: re.Match[str], prefix: str) -> str:
+    """Return one tag with page colours, page font, ids that no other drawing of the page has, and two decimals."""
+    short = _LEVEL.sub("", _TOO_FINE.sub(r"\1", tag[0].replace("\n", "").replace(" L ", "L").replace("; ", ";").replace(": ", ":")))
+    short = _GROUP_ID.sub("<g>", short).replace(f"'{PLAIN_FONT}'", FONT)
+    return _OWN_ID.sub(rf"\g<1>{prefix}-", _STAND_IN.sub(lambda found: _PAGE[found[0]], short))
+
+
+def page_svg(source: str, size: tuple[int, int], prefix: str, title: str, description: str) -> str:
+    """Return a drawing to set into a page: no style of its own, own ids, page colours, words for those who cannot see it.
+
+    Parameters
+    ----------
+    source : str
+        SVG document as drawn, colours as stand-ins.
+    size : pair of int
+        Width and height [pt].
+    prefix : str
+        Start of every id.
+    title, description : str
+        Short name, and the finding in words.
+    """
+    drawn = source[source.index('<g id="figure_1">'):]
+    width, height = size
+    return (
+        f'<svg viewBox="0 0 {width} {height}" width="100%" style="--bs-on-paper:{width * LEAST_LETTERING / LETTERING:.0f}pt"'
+        f' xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" role="img"'
+        f' aria-labelledby="{prefix}-t {prefix}-d" stroke-linejoin="round">'
+        f'<title id="{prefix}-t">{escape(title)}</title><desc id="{prefix}-d">{escape(description)}</desc>'
+        + re.sub(r">\s+<", "><", _TAG.sub(lambda tag: _lean(tag, prefix), drawn)).strip()
+    )
 
 
 def standalone(svg: str) -> bytes:
