@@ -105,13 +105,9 @@ class EndLabel:
 @contextmanager
 def drawing() -> Iterator[None]:
     """Draw inside with our settings alone, whatever is set for the drawing library elsewhere."""
-    import warnings
-
     import matplotlib as mpl
 
-    with mpl.rc_context(SETTINGS), warnings.catch_warnings():
-        # letters are written as text: the page's font has them, the library's own need not
-        warnings.filterwarnings("ignore", "Glyph .* missing from")
+    with mpl.rc_context(SETTINGS):
         yield
 
 
@@ -142,9 +138,9 @@ def text(x: float, y: float, words: str, anchor: Anchor = "left", colour: str = 
     **look
         Further properties of the lettering.
     """
-    from matplotlib.text import Text
+    from buildsheets.sheet.lettering import Lettering
 
-    return Text(x, y, words, color=STAND_INS[colour], horizontalalignment=anchor, verticalalignment="baseline", **look)
+    return Lettering(x, y, words, color=STAND_INS[colour], horizontalalignment=anchor, verticalalignment="baseline", **look)
 
 
 def upright_text(x: float, y: float, words: str, anchor: Anchor = "left") -> Text:

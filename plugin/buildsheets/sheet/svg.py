@@ -20,7 +20,7 @@ PLAIN_FONT = "DejaVu Sans"
 _PAGE = {stand_in: colour for colour, stand_in in STAND_INS.items()}
 _STAND_IN = re.compile("|".join(_PAGE))
 _TAG = re.compile(r"<[^>]+>")  # the library writes no ">" inside of one
-_TOO_FINE = re.compile(r"(\.\d\d)\d+")  # a hundredth of a point is finer than any printer's dot
+_TOO_FINE = re.compile(r"(?<=\.\d\d)\d+")  # a hundredth of a point is finer than any printer's dot
 _LEVEL = re.compile(r' transform="rotate\(-?0 [^)]*\)"')
 _GROUP_ID = re.compile(r'<g id="[^"]*">')  # nothing leads to a group
 _OWN_ID = re.compile(r'(\bid="|href="#|url\(#)')
@@ -29,7 +29,7 @@ _VARIABLE = re.compile(r"var\(--bs-[a-z]+, ([^)]+)\)")
 
 def _lean(tag: re.Match[str], prefix: str) -> str:
     """Return one tag with page colours, page font, ids that no other drawing of the page has, and two decimals."""
-    short = _LEVEL.sub("", _TOO_FINE.sub(r"\1", tag[0].replace("\n", "").replace(" L ", "L").replace("; ", ";").replace(": ", ":")))
+    short = _LEVEL.sub("", _TOO_FINE.sub("", tag[0].replace("\n", "").replace(" L ", "L").replace("; ", ";").replace(": ", ":")))
     short = _GROUP_ID.sub("<g>", short).replace(f"'{PLAIN_FONT}'", FONT)
     return _OWN_ID.sub(rf"\g<1>{prefix}-", _STAND_IN.sub(lambda found: _PAGE[found[0]], short))
 
