@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
@@ -75,7 +76,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.club: dict[str, ClubPage] = {}  # by src_uri
         self.serving = False
         self.tidies = False
-        self.untrusted: list[str] = []  # scripts written out in the page at hand, but not by the theme
+        self.framed = 0  # scripts written out in the page at hand before its body was put in
+        self.late = ""  # that body
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Note what runs; that this event exists makes the object outlive each rebuild of `serve`."""
@@ -150,22 +152,29 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def _with_body(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
         """Put the body in after Markdown and search have done their work, and the files beside it, one page at a time."""
         body = self._body(page, config)
-        if self._guards():
-            self.untrusted = inline_scripts(page.content or "") + inline_scripts(body)
         output = with_tags(output, self._tags(page, config))
+        if self._guards():
+            self.framed, self.late = len(inline_scripts(output)), body
         return output.replace(BODY_MARKER, body, 1) if body else output
 
     @event_priority(-100)
     def _with_policy(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
-        """Give the page its policy after every other plugin has written into it."""
-        return self._guarded(output, page.file.dest_uri, self.untrusted)
+        """Give the page its policy after every other plugin has written into it; only what stands around its words may run."""
+        if not self._guards():
+            return output
+        found = inline_scripts(output)
+        theirs = inline_scripts(page.content or "")
+        if len(found) != self.framed:  # else there is none in the body, which is long to search
+            theirs += inline_scripts(self.late)
+        return self._guarded(output, page.file.dest_uri, (Counter(found) - Counter(theirs)).elements())
 
     on_post_page = CombinedEvent(_with_body, _with_policy)
 
     @event_priority(-100)
     def on_post_template(self, output_content: str, /, *, template_name: str, config: MkDocsConfig) -> str:
         """Give the theme's own pages, such as the one for an address that does not exist, their policy."""
-        return self._guarded(output_content, template_name) if template_name.endswith(".html") else output_content
+        page = template_name.endswith(".html")
+        return self._guarded(output_content, template_name, inline_scripts(output_content)) if page else output_content
 
     def _tags(self, page: Page, config: MkDocsConfig) -> list[str]:
         """Return what the head of a page says of the feeds and, if it is one of ours, of itself; nothing without an address."""
@@ -207,10 +216,10 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         """Whether pages get a policy; `serve` writes a script of its own into each, which none would let run."""
         return self.config.content_security_policy and not self.serving
 
-    def _guarded(self, page: str, name: str, untrusted: Sequence[str] = ()) -> str:
+    def _guarded(self, page: str, name: str, scripts: Iterable[str] = ()) -> str:
         if not self._guards():
             return page
-        made = guarded(page, untrusted)
+        made = guarded(page, scripts)
         if made is None:
             log.warning(f"{name} gets no content security policy, for it has no head; use a theme whose pages have one")
             return page

@@ -120,6 +120,18 @@ def test_search_scheme_filters_and_boxes_work(address: str, page: Page) -> None:
 
 
 @pytest.mark.browser
+def test_search_works_on_pages_opened_from_the_disk(tmp_path: Path, page: Page) -> None:
+    club = Project(tmp_path)
+    club.write("mkdocs.yml", CONFIG.replace("plugins: [search,", "plugins: [search, offline,"))
+    club.build()
+    page.goto((club.site / "index.html").as_uri())
+    page.click("[data-md-component=search-query]")
+    page.keyboard.type("quillwort")
+    page.wait_for_selector(".md-search-result__link")
+    assert page.evaluate("window.bsBroken") == []
+
+
+@pytest.mark.browser
 def test_a_script_of_a_page_written_by_hand_does_not_run(address: str, page: Page) -> None:
     page.goto(f"{address}/by-hand/index.html", wait_until="networkidle")
     assert page.evaluate("window.bsHit") is None
@@ -138,14 +150,11 @@ def test_a_script_slipped_into_a_sheet_does_not_run(club: Project, address: str,
     other.unlink()
 
 
-def test_what_stands_in_the_untrusted_part_gets_no_leave() -> None:
-    theirs, ours = "<script>theirs()</script>", "<script>ours()</script>"
-    whole = f'<html><head><meta charset="utf-8"><script src="a.js"></script></head><body>{ours}{theirs}</body></html>'
-    page = guarded(whole, inline_scripts(theirs))
+def test_only_named_scripts_get_leave() -> None:
+    page = guarded("<html><head></head><body><script>ours()</script><script>theirs()</script></body></html>", ["ours()"])
     assert page is not None
     # by openssl: printf 'ours()' | openssl dgst -sha256 -binary | base64
-    assert "'sha256-6Mlk+XjE57h/a6BK8UFDhIqhWicH5NYtbW9Bd0Z0HiI='" in page
-    assert page.count("'sha256-") == 1
+    assert "script-src 'self' 'sha256-6Mlk+XjE57h/a6BK8UFDhIqhWicH5NYtbW9Bd0Z0HiI=';" in page
 
 
 @pytest.mark.parametrize("block", [
@@ -156,13 +165,14 @@ def test_data_and_files_need_no_leave(block: str) -> None:
 
 
 def test_a_page_without_a_head_is_told() -> None:
-    assert guarded("<p>nothing</p>") is None
+    assert guarded("<p>nothing</p>", []) is None
 
 
 def test_a_page_costs_little() -> None:
-    whole = "<html><head></head><body><script>ours()</script>" + "<p>words</p>" * 30_000 + "</body></html>"  # as large as a sheet
-    guarded(whole)
-    begun = time.perf_counter()
+    whole = "<html><head></head><body><script>ours()</script>" + "<p>words–</p>" * 20_000 + "</body></html>"  # as long as a sheet
+    spent = []
     for _ in range(20):
-        guarded(whole, inline_scripts(whole[100:]))
-    assert (time.perf_counter() - begun) / 20 < 0.002  # some 0.2 ms; ten times that on a busy machine
+        begun = time.perf_counter()
+        guarded(whole, inline_scripts(whole))
+        spent.append(time.perf_counter() - begun)
+    assert min(spent) < 0.002  # s; some 0.2 ms, and ten times that on a busy machine
