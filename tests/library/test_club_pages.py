@@ -42,7 +42,7 @@ def test_unused_and_unsourced_part_says_so():
 
 
 def test_pairs_name_both_and_the_word():
-    figures = {slug: {**sample_figures(), "title": slug.title()} for slug in ("one", "two")}
+    figures = {slug: {**sample_figures(), "slug": slug, "title": slug.title()} for slug in ("one", "two")}
     html = render_pairs([Pair("one", "two", 0.084, 32, 3, 2)], figures, "../{slug}/index.html")
     assert 'href="../two/index.html">Two</a>' in html
     assert "8.4 %" in html

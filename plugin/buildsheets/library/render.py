@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from itertools import groupby
 
 from buildsheets.figures.format import Figures
-from buildsheets.library.pairs import CLOSE, USABLE, Pair
+from buildsheets.library.pairs import CLOSE, SLOW, Pair
+from buildsheets.library.remedy import NoRemedy, remedies, word
 from buildsheets.library.used import StockPage
 from buildsheets.sheet.environment import template_environment
 
@@ -43,8 +44,8 @@ def render_part(page: StockPage, href: str, speed_unit: str = "mph") -> str:
     return template.render(page=page, href=href, speed_unit=speed_unit)
 
 
-def render_pairs(found: Sequence[Pair], figures: Mapping[str, Figures], href: str) -> str:
-    """Return the pairs that run together, the best first.
+def render_pairs(found: Sequence[Pair], figures: Mapping[str, Figures], href: str, speed_unit: str = "mph") -> str:
+    """Return the pairs that run together, the best first, with the settings that bring each nearer.
 
     Parameters
     ----------
@@ -54,15 +55,19 @@ def render_pairs(found: Sequence[Pair], figures: Mapping[str, Figures], href: st
         All builds by slug.
     href : str
         Address of a sheet as seen from here, `{slug}` standing for the record's name.
+    speed_unit : str
+        "mph" or "km/h".
     """
     rows = [
         {
             "pair": pair,
-            "one": figures[pair.one]["title"],
-            "other": figures[pair.other]["title"],
+            "remedy": remedy,
+            "why": remedy.why if isinstance(remedy, NoRemedy) else "",
+            "word": word(pair, remedy),
             "scale": figures[pair.one]["head"]["scale"] or "",
         }
-        for pair in found
+        for pair, remedy in zip(found, remedies(found, figures), strict=True)
     ]
+    titles = {slug: figures[slug]["title"] for pair in found for slug in (pair.one, pair.other)}
     template = template_environment(TEMPLATES).get_template("pairs.html.jinja")
-    return template.render(rows=rows, href=href, close=CLOSE, usable=USABLE)
+    return template.render(rows=rows, titles=titles, href=href, close=CLOSE, slow=SLOW, speed_unit=speed_unit)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from io import StringIO
 
 from buildsheets.figures.format import Curve, Figures
@@ -41,13 +41,25 @@ def safe_cell(cell: object) -> object:
     return "" if cell is None else cell
 
 
-def _table(columns: Sequence[tuple[str, Sequence[object]]]) -> bytes:
+def csv_table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
+    """Return a table for a spreadsheet, as RFC 4180 has it but for line ends of one letter; no cell is a formula.
+
+    Parameters
+    ----------
+    heads : sequence of str
+        Names of the columns.
+    rows : iterable of sequence
+        Text, numbers or None; each as long as `heads`.
+    """
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([safe_cell(name) for name, _ in columns])
-    for row in zip(*(values for _, values in columns), strict=True):
+    for row in (heads, *rows):
         writer.writerow([safe_cell(cell) for cell in row])
     return out.getvalue().encode("utf-8")
+
+
+def _table(columns: Sequence[tuple[str, Sequence[object]]]) -> bytes:
+    return csv_table([name for name, _ in columns], zip(*(values for _, values in columns), strict=True))
 
 
 def _speed_table(figures: Figures) -> bytes | None:
