@@ -26,8 +26,10 @@ def commands() -> None:
     """Build sheets for model locomotive conversions, from one record per locomotive.
 
     \b
+    Begin a library:      buildsheets start our-library
     Begin a record:       buildsheets new builds/my-tank.yml --title "Branch tank" --scale OO
     See what is wrong:    buildsheets check builds
+    See what changes:     buildsheets changes ../before/builds builds
     See the outcome:      buildsheets figures builds/my-tank.yml
     Help your editor:     buildsheets schema > builds/record.schema.json
     Leave the generator:  buildsheets pages out
@@ -125,6 +127,36 @@ def new(file: Path | None, builds: Path, schema_path: str, no_questions: bool, *
     questions = Questions(asks=on_a_terminal() and not no_questions)
     path = new_record(file, builds, Given(**given), questions, schema_path)
     click.echo(f"{path} is ready to fill in; then: buildsheets check {path}")
+
+
+@commands.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--club", help="Name of the club.")
+@click.option("--currency", help="Three-letter code for records that name none.")
+@click.option("--paper", help="A4 or Letter.  [default: A4]")
+@click.option("--speed-unit", help="mph or km/h.  [default: mph]")
+@click.option("--program", "line", help="What requirements.txt says to install.  [default: what this was installed from]")
+@click.option("--no-questions", is_flag=True, help="Ask nothing, even on a terminal.")
+def start(folder: Path, line: str | None, no_questions: bool, **given: str | None) -> None:
+    """Lay down a new club's library in DIR: settings, an example, shared parts, checks and publishing.
+
+    On a terminal it asks for what no option said. A folder that is not empty is left alone.
+
+    \b
+    buildsheets start our-library
+    buildsheets start our-library --club "Our club" --currency EUR --speed-unit km/h
+    """
+    from buildsheets.start import club as starting
+    from buildsheets.start.asking import Questions, on_a_terminal
+    from buildsheets.start.program import WHEELS, Program, installed_program
+
+    starting.refuse_used(folder)
+    club = starting.asked_club(**given, questions=Questions(asks=on_a_terminal() and not no_questions))
+    program = Program(line) if line else installed_program()
+    starting.lay_down(folder, club, program)
+    if program.lacks:
+        click.echo(f"Put {program.lacks} into {folder / WHEELS}; your host and other members install the program from there.")
+    click.echo(f"{folder} is ready. In it: buildsheets new, buildsheets check, mkdocs serve; README.md tells members how.")
 
 
 @commands.command()

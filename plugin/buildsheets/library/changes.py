@@ -11,7 +11,7 @@ from typing import Any, Literal
 from buildsheets.figures import work_out
 from buildsheets.library.rows import library_json, library_row
 from buildsheets.numerals import UNKNOWN, given, quantity, speed
-from buildsheets.records.files import record_files
+from buildsheets.records.files import STOCK_FOLDER, record_files
 from buildsheets.records.library import Build, load_library
 from buildsheets.settings import Settings
 from buildsheets.sheet.prose import plain
@@ -124,7 +124,7 @@ def _source(place: Path) -> _Source:
     published = next((file for file in beside if file.is_file()), None)
     if published is not None:
         return _published(published)
-    if not record_files(place):
+    if not record_files(place) and not (place / STOCK_FOLDER).is_dir():  # a library may have lost its last record
         raise SourceError(f"{place} holds neither records nor a {LIBRARY_FILE}; name a folder of records, a built site or that file")
     library = load_library(place)
     return _Source(builds={build.slug: build for build in library.builds}, broken=set(library.broken))
