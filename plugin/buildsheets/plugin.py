@@ -40,6 +40,7 @@ from buildsheets.progress import Progress
 from buildsheets.records.files import prints_of
 from buildsheets.sheet import preview
 from buildsheets.sheet.options import PAPERS, SPEED_UNITS, SheetOptions
+from buildsheets.sheet.words import BOOST, within_reach
 
 if TYPE_CHECKING:
     from buildsheets.settings import Settings
@@ -139,8 +140,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             page.meta.update(title=html.escape(sheet.title), description=html.escape(sheet.description))
             page.meta["hide"] = ["toc"]  # a sheet has its own contents, and wants the width
             page.update_date = sheet.changed or page.update_date  # as the sitemap tells it
-            if sheet.problems or sheet.faults:
-                page.meta["search"] = {"exclude": True}
+            page.meta["search"] = {"exclude": True} if sheet.problems or sheet.faults else {"boost": BOOST}
         elif page.file.src_uri == self.config.index:
             page.meta.setdefault("hide", ["toc", "navigation"])  # one table, which wants the width
             page.meta.setdefault("description", html.escape(self.club[page.file.src_uri].description))
@@ -148,6 +148,10 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             told = self.club[page.file.src_uri]
             page.meta.update(title=html.escape(told.title), description=html.escape(told.description), hide=["toc"])
         return markdown
+
+    def on_page_content(self, content: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Keep the search to the words of a sheet that have room, however long its notes."""
+        return within_reach(content) if page.file.src_uri in self.sheets else content
 
     def _with_body(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
         """Put the body in after Markdown and search have done their work, and the files beside it, one page at a time."""

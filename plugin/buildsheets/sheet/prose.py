@@ -6,8 +6,9 @@ import re
 
 from buildsheets.edition import BODY_MARKER
 from buildsheets.figures.format import Figures
-from buildsheets.languages import ENGLISH, Language, _, translated
+from buildsheets.languages import ENGLISH, Language, _
 from buildsheets.numerals import UNKNOWN
+from buildsheets.sheet.words import search_words
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\u2028\u2029]")
 _SPECIAL = re.compile(r"([\\`*_\[\]#!>~|])")
@@ -52,24 +53,6 @@ def safe_notes(markdown: str) -> str:
     return _HEADING.sub(lambda match: match[1] + "#" * min(len(match[2]) + 2, 6), text).strip()
 
 
-def _words(figures: Figures) -> list[tuple[str, str]]:
-    """Return the labelled words by which someone looks for a build."""
-    head = figures["head"]
-    pairs = [
-        (_("Class"), head["prototype_class"]),
-        (_("Type"), head["prototype_type"] and translated(head["prototype_type"])),
-        (_("Scale"), head["scale"]),
-        (_("Status"), translated(head["status"])),
-        (_("Motor"), figures["motor"]["name"]),
-        (_("Decoder"), figures["decoder"]["name"]),
-        (_("Dropper"), figures["dropper"]["text"] if figures["dropper"] else None),
-        (_("Drive"), head["drive"]),
-        (_("Number"), head["number"]),
-        (_("Builder"), head["builder"]),
-    ]
-    return [(label, value) for label, value in pairs if value]
-
-
 def render_prose(figures: Figures, language: Language = ENGLISH) -> str:
     """Return the Markdown of a sheet's page: title, the place of the sheet itself, notes, and the words to find it by.
 
@@ -86,7 +69,7 @@ def render_prose(figures: Figures, language: Language = ENGLISH) -> str:
 
 def _rendered(figures: Figures) -> str:
     summary = figures["head"]["summary"]
-    words = " · ".join(f"{label}: {plain(value)}" for label, value in _words(figures))
+    words = " · ".join(f"{label}: {plain(value)}" for label, value in search_words(figures))
     blocks = [f"# {plain(figures['title']) or UNKNOWN}", BODY_MARKER]
     if figures["notes_markdown"]:
         blocks += ["## " + _("Builder’s notes"), safe_notes(figures["notes_markdown"])]
