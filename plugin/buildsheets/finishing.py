@@ -11,6 +11,8 @@ from buildsheets.cache import packed
 from buildsheets.edition import BODY, CARD
 from buildsheets.figures import to_json, work_out
 from buildsheets.figures.thin import thin
+from buildsheets.library.beside import FILE as BESIDE
+from buildsheets.library.beside import beside
 from buildsheets.library.feed import changed_on
 from buildsheets.library.shopping import shopping_csv, shopping_list
 from buildsheets.library.used import uses_of
@@ -88,17 +90,19 @@ def finished(build: Build, settings: Settings) -> bytes:
     shown, pictures = _pictures(build)
     with settings.sheet.language.spoken():
         gallery = draw(figures, settings.sheet.speed_unit)
+        told_beside = beside(figures, settings.sheet.speed_unit)
     text = to_json(figures)
     pieces = {
         CARD: json.dumps(thin(json.loads(text)), ensure_ascii=False, separators=(",", ":")).encode("utf-8"),
         BODY: render_sheet(figures, settings.sheet, shown, gallery).encode("utf-8"),
         SHORT: render_short(figures, settings.sheet, settings.style).encode("utf-8"),
         "figures.json": text.encode("utf-8"),
+        BESIDE: told_beside,
         **data_files(figures, gallery),
         **pictures,
     }
     if figures["parts"]:
-        pieces["shopping.csv"] = shopping_csv(shopping_list([figures]), figures["cost"]["currency"])
+        pieces["shopping.csv"] = shopping_csv(shopping_list([figures]))
     preview = ""
     if settings.sheet.address:  # without one nobody can pass it on
         preview = previews.preview_words(figures, settings.sheet.speed_unit)

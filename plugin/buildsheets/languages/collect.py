@@ -71,11 +71,24 @@ def sentences() -> Iterator[tuple[str, str]]:
                     yield path.relative_to(PACKAGE).as_posix(), text
 
 
+SINGLE_WORDS = (
+    "mesh", "start", "decoder", "winding", "haulage", "readings", "feedback", "fit", "gearing", "efficiency", "grade", "heat",
+    "cool enough", "warm", "hot", "too hot", "nothing", "much", "little", "beaten", "average", "standard", "computed", "assumed",
+    "definition", "geometry", "ok", "note", "caution", "stop", "together", "with settings", "not together", "on", "off",
+    "red", "black", "orange", "grey", "white", "blue", "yellow", "green", "violet", "purple", "brown", "pink",
+    "Motors", "Decoders", "Resistors", "Diodes", "Capacitors", "Speakers", "Materials", "Leds", "Gears", "Wheels",
+    "spur {0}", "worm {0}", "idler {0}", "CV{0} at {1}", "stage {0}", "loudspeaker", "charge store", "loco", "tender",
+    "sound (heard)", "resistor", "dropper", "{0}, before", "ohm", "value not known",
+)
+"""Words of figures and stock that no rule tells from names of keys."""
+
+
 def words_of_the_record() -> Iterator[tuple[str, str]]:
-    """Yield file and word of all that a record says by choosing from a list; sheets print those too."""
+    """Yield file and word of all that a record says by choosing from a list, and other single words; sheets print those too."""
     for _, choice in sorted(vars(models).items()):
         if isinstance(choice, EnumType) and issubclass(choice, StrEnum) and choice.__module__ == models.__name__:
             yield from (("records/models.py", str(word)) for word in choice)
+    yield from (("figures", word) for word in SINGLE_WORDS)
 
 
 def collected() -> Catalog:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from buildsheets.languages.numbers import in_km_per_hour
+from buildsheets.languages.numbers import THIN, in_km_per_hour
 
 PLACE = re.compile(r"\{(\d+)\}")
 DEEPEST = 4
@@ -22,6 +22,7 @@ LEAST_LETTERS = 4
 """A pattern with fewer letters of its own fits nearly everything; its values must then be numbers or known phrases."""
 
 _WORD = re.compile(r"[A-Za-zÀ-ÿ]{2,}")
+_IN_BRACKETS = re.compile(r"([^()]+) \(([^()]+)\)")
 _SENTENCE_END = re.compile(r"(?<=[.!?:;]) ")
 _NO_WORDS = (ast.Compare, ast.Subscript, ast.Raise, ast.Assert, ast.arg, ast.AnnAssign)
 
@@ -129,7 +130,7 @@ class Phrasebook:
     """
 
     def __init__(self, messages: Mapping[str, str], value: Callable[[str], str | None]) -> None:
-        self.messages = messages
+        self.messages = {text.replace(THIN, " "): words for text, words in messages.items()}
         self.value = value
         self._known: dict[str, str | None] = {}
 
@@ -169,9 +170,11 @@ class Phrasebook:
         number = self.value(text)
         if number is not None or deep >= DEEPEST:
             return number
-        return self._by_pattern(text, deep) or self._by_sentence(text, deep) or self._by_list(text, deep)
+        whole, partly = self._by_pattern(text, deep)
+        return whole or self._by_sentence(text, deep) or self._by_list(text, deep) or partly
 
-    def _by_pattern(self, text: str, deep: int) -> str | None:
+    def _by_pattern(self, text: str, deep: int) -> tuple[str | None, str | None]:
+        """Return the translation with all its values known, or else one with words that stay as they are."""
         fallback = None
         for word in dict.fromkeys((_first_word(text + " "), "")):
             for pattern in self._index.get(word, ()):
@@ -184,17 +187,25 @@ class Phrasebook:
                 filled = [value if value is not None else given for value, given in zip(values, match.groups(), strict=True)]
                 words = _filled(pattern, filled)
                 if None not in values:
-                    return words
+                    return words, None
                 if fallback is None and pattern.letters >= LEAST_LETTERS:
                     fallback = words
-        return fallback
+        return None, fallback
 
     def _by_sentence(self, text: str, deep: int) -> str | None:
         """Translate sentence by sentence; all of it or nothing."""
         return self._joined(_SENTENCE_END.split(text), " ", deep)
 
     def _by_list(self, text: str, deep: int) -> str | None:
-        return self._joined(text.split("; "), "; ", deep) or self._joined(text.split(", "), ", ", deep)
+        for sign in ("; ", ", ", " + "):
+            found = self._joined(text.split(sign), sign, deep)
+            if found is not None:
+                return found
+        match = _IN_BRACKETS.fullmatch(text)
+        if match is None:
+            return None
+        before, inside = self._find(match[1], deep + 1), self._find(match[2], deep + 1)
+        return None if before is None or inside is None else f"{before} ({inside})"
 
     def _joined(self, pieces: list[str], sign: str, deep: int) -> str | None:
         if len(pieces) == 1:

@@ -9,7 +9,7 @@ from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from buildsheets import numerals
 from buildsheets.languages import plural, translated
 from buildsheets.sheet.gains import would_give
-from buildsheets.sheet.told import said, sentence
+from buildsheets.sheet.told import said, sentence, translated_as
 
 SHARED = "sheet/templates"  # the level words and their shapes are the same on every page
 
@@ -49,5 +49,6 @@ def template_environment(folder: str) -> Environment:
         word=translated,
         said=said,
         sentence=sentence,
+        translated_as=translated_as,
     )
     return environment

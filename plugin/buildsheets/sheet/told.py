@@ -17,7 +17,7 @@ Spec: TypeAlias = "str | dict[str, Spec]"
 
 SAID: dict[str, Spec] = {
     "glance": "label value sentence",
-    "verdicts": "subject message",
+    "verdicts": "subject@heard message",
     "cautions": "title text because basis",
     "assumed": "label why basis value",
     "missing": "how_to_measure",
@@ -31,7 +31,7 @@ SAID: dict[str, Spec] = {
         "address": "text",
         "instead": "instead text",
     },
-    "parts": "used_for",
+    "parts": "~used_for",
     "calibration": {
         "": "statements",
         "left_out": "why",
@@ -44,13 +44,16 @@ SAID: dict[str, Spec] = {
     "steps": {"": "title", "steps": "text"},
     "hold_points": "quantity how condition outside",
     "spread": {"": "finding", "contributions": "label", "tolerances": "label basis"},
-    "options": "name why",
+    "options": "~name why",
     "options_rejected": "class because",
-    "fit": {"keep_outs": "nearest", "placed": "nearest", "problems": "text"},
+    "fit": {"keep_outs": "~nearest", "placed": "~nearest", "problems": "text"},
     "wiring": {"": "frame insulation sources", "wires": "wire_colour from to note", "suppression": "part fate why"},
     "bank": "window bands_note",
 }
-"""Where in the figures the program speaks: fields by name, under the name of what holds them, "" for its own."""
+"""Where in the figures the program speaks: fields by name, under the name of what holds them, "" for its own.
+
+A field after "~" may hold words of the record as well: what has no translation is not marked as English there. What
+follows "@" is the sense in which a word is meant."""
 IN_THE_BUILDERS_WORDS = "own"
 """A step so marked is Markdown from the record."""
 
@@ -86,11 +89,16 @@ def _told(value: Any, spec: Spec, unit: str) -> Any:
             if key:
                 out[key] = _told(value.get(key), inner, unit)
         spec = str(spec.get("", ""))
-    for key in spec.split():
+    for name in spec.split():
+        key, _, context = name.removeprefix("~").partition("@")
+        say = said_plainly if name.startswith("~") else said
+        if context and value.get(key):
+            out[key] = translated_as(value[key], context, unit)
+            continue
         if isinstance(value.get(key), list):
-            out[key] = [said(text, unit) for text in value[key]]
+            out[key] = [say(text, unit) for text in value[key]]
         elif isinstance(value.get(key), str):
-            out[key] = said(value[key], unit)
+            out[key] = say(value[key], unit)
     return out
 
 
@@ -122,6 +130,21 @@ def said_plainly(text: str, unit: str = "mph") -> str:
     """
     words = _translation(text, unit)
     return _in_unit(text, unit) if words is None else words
+
+
+def translated_as(text: str, context: str, unit: str = "mph") -> str:
+    """Return a word that means several things, in the sense of the place where it stands.
+
+    Parameters
+    ----------
+    text : str
+        The word, such as "sound".
+    context : str
+        The sense, such as "heard": the catalogue then has "sound (heard)" beside "sound".
+    unit : str
+        "mph" or "km/h".
+    """
+    return speaking().messages.get(f"{text} ({context})") or said(text, unit)
 
 
 def sentence(text: str) -> str:
