@@ -82,7 +82,7 @@ def refuse_used(target: Path) -> None:
 def lay_down(target: Path, club: Club, program: Program) -> None:
     """Write a club's library, which builds as it stands.
 
-    It is made beside its place and moved there when it is whole.
+    It is made out of sight, on the same disk, and moved to its place when it is whole.
 
     Parameters
     ----------
@@ -101,8 +101,9 @@ def lay_down(target: Path, club: Club, program: Program) -> None:
     refuse_used(target)
     home = target.absolute()
     home.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix=f".{home.name}-", dir=home.parent) as beside:
-        made = Path(beside) / "library"
+    # inside a folder that is there: it may be another disk than the one around it, or all that may be written to
+    with tempfile.TemporaryDirectory(prefix=".start-", dir=home if home.exists() else home.parent) as hidden:
+        made = Path(hidden) / "library"
         made.mkdir()
         _write_all(made, club, program)
         _move(made, home)
