@@ -65,7 +65,7 @@ def test_files_of_the_library_and_the_way_out(tmp_path):
     written = {path.relative_to(tmp_path / "out").as_posix() for path in write_pages(found, settings, tmp_path / "out")}
     assert {"parts/index.md", "parts/can/index.md", "together/index.md", "feed.xml", "one/shopping.csv"} <= written
     shopping = (tmp_path / "out" / "shopping.csv").read_text(encoding="utf-8").splitlines()
-    assert shopping[1:] == ["can,can,1,2.0,2.0,one"]  # the running one has its parts
+    assert shopping[1:] == ["can,can,1,2.0,2.0,EUR,one"]  # the running one has its parts
     assert b"https://club.example/builds/one/" in (tmp_path / "out" / "feed.xml").read_bytes()
 
 

@@ -16,7 +16,14 @@ from buildsheets.figures.format import Figures
 from buildsheets.languages import noted
 from buildsheets.library.pairs import CLOSE, SLOW, Pair, Speeds, light_speeds
 from buildsheets.physics.curve_fit import Response
-from buildsheets.physics.curve_follow import BELOW_TABLE, Followed, Follower, follow_with_points, follow_with_table, response_of
+from buildsheets.physics.curve_follow import (
+    BELOW_TABLE,
+    Followed,
+    Follower,
+    follow_with_points,
+    follow_with_table,
+    response_of,
+)
 from buildsheets.physics.cvs import UNITY_TRIM
 
 NEAR = CLOSE / 2

@@ -18,7 +18,7 @@ REVISION_DIGITS = 8
 CHOSEN_FROM = ("decoders", "diodes", "motors", "resistors")
 """Sections of the stock that the ways to a target choose from, used by the record or not."""
 
-TAKEN = ("parts", "together")
+TAKEN = ("compare", "parts", "shopping", "together")
 """Folders beside the sheets that hold pages of the whole library."""
 
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")

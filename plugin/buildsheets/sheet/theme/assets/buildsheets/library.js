@@ -1,4 +1,4 @@
-/* The library's list: filter and order, kept in the address. Without this file it is a plain table. */
+/* The library's list: filter, order and choice, kept in the address. Without this file it is a plain table. */
 (function () {
   "use strict";
 
@@ -8,6 +8,9 @@
     return element;
   }
 
+  var MOST_COMPARED = 4;
+  var letters = new Intl.Collator(); // many times faster than comparing word by word
+
   function value(cell) {
     if (cell.dataset.sort !== undefined) { return Number(cell.dataset.sort); }
     return cell.classList.contains("bs-n") ? null : cell.textContent.trim().toLowerCase();
@@ -16,7 +19,7 @@
   /* Unknown values stay last whichever way the rest is ordered. */
   function compare(one, other, down) {
     if (one === null || other === null) { return (one === null) - (other === null); }
-    var order = typeof one === "number" ? one - other : one.localeCompare(other);
+    var order = typeof one === "number" ? one - other : letters.compare(one, other);
     return down ? -order : order;
   }
 
@@ -26,9 +29,10 @@
     var rows = Array.from(body.rows).map(function (row) {
       return {
         row: row,
-        words: (row.textContent + " " + row.dataset.bsWords + " " + row.dataset.bsKind).toLowerCase(),
+        words: (row.textContent + " " + (row.dataset.bsKind || "")).toLowerCase(),
         kind: row.dataset.bsKind,
-        cells: Array.from(row.cells)
+        cells: Array.from(row.cells),
+        texts: Array.from(row.cells, function (cell) { return cell.textContent.trim(); })
       };
     });
     var form = document.createElement("form");
@@ -62,7 +66,7 @@
     choice("kind", "Kind", rows.map(function (entry) { return entry.kind; }));
     heads.forEach(function (head, place) {
       if (!head.dataset.bsChoice) { return; }
-      choice(head.dataset.bsChoice, head.textContent, rows.map(function (entry) { return entry.cells[place].textContent.trim(); }));
+      choice(head.dataset.bsChoice, head.textContent, rows.map(function (entry) { return entry.texts[place]; }));
     });
     form.appendChild(count);
 
@@ -74,9 +78,9 @@
         fits = fits && (!controls.kind || !controls.kind.value || controls.kind.value === entry.kind);
         heads.forEach(function (head, place) {
           var wanted = controls[head.dataset.bsChoice];
-          if (wanted && wanted.value && entry.cells[place].textContent.trim() !== wanted.value) { fits = false; }
+          if (wanted && wanted.value && entry.texts[place] !== wanted.value) { fits = false; }
         });
-        entry.row.hidden = !fits;
+        if (entry.row.hidden === fits) { entry.row.hidden = !fits; }
         shown += fits ? 1 : 0;
       });
       count.textContent = shown + " of " + rows.length;
@@ -87,9 +91,11 @@
         if (other === place) { head.setAttribute("aria-sort", down ? "descending" : "ascending"); }
         else { head.removeAttribute("aria-sort"); }
       });
-      rows.slice().sort(function (one, other) {
-        return compare(value(one.cells[place]), value(other.cells[place]), down);
-      }).forEach(function (entry) { body.appendChild(entry.row); });
+      var keyed = rows.map(function (entry) { return { row: entry.row, key: value(entry.cells[place]) }; });
+      keyed.sort(function (one, other) { return compare(one.key, other.key, down); });
+      var sorted = document.createDocumentFragment();
+      keyed.forEach(function (entry) { sorted.appendChild(entry.row); });
+      body.appendChild(sorted);
     }
 
     function remember() {
@@ -99,8 +105,48 @@
         var way = head.getAttribute("aria-sort");
         if (way) { state.set("order", (way === "descending" ? "-" : "") + place); }
       });
-      var query = state.toString();
+      var query = [state.toString(), chosen.length ? "with=" + chosen.join(",") : ""].filter(Boolean).join("&");
       history.replaceState(history.state, "", location.pathname + (query ? "?" + query : "") + location.hash);
+    }
+
+    /* A box in each row; what is chosen can be compared, or bought for. */
+    var chosen = [];
+    var bar = text("p", "");
+    function offer() {
+      var address = "?with=" + chosen.join(",");
+      bar.textContent = "";
+      bar.appendChild(text("span", table.dataset.sayChosen.replace("{count}", chosen.length)));
+      [["bsCompare", "sayCompare", chosen.length > 1 && chosen.length <= MOST_COMPARED], ["bsShopping", "sayShopping", true]].forEach(function (way) {
+        var link = text(way[2] ? "a" : "span", way[2] ? table.dataset[way[1]] : table.dataset.sayFew);
+        if (way[2]) { link.href = table.dataset[way[0]] + address; }
+        bar.appendChild(link);
+      });
+      bar.hidden = !chosen.length;
+    }
+
+    function pick(slug, on) {
+      chosen = chosen.filter(function (other) { return other !== slug; }).concat(on ? [slug] : []);
+      offer();
+    }
+
+    function pickable() {
+      var asked = (new URLSearchParams(location.search).get("with") || "").split(",");
+      rows.forEach(function (entry) {
+        var box = document.createElement("input");
+        var around = text("label", "");
+        box.type = "checkbox";
+        box.checked = asked.includes(entry.row.dataset.bsSlug);
+        box.setAttribute("aria-label", table.dataset.bsPick.replace("{title}", entry.row.querySelector("a").textContent));
+        if (box.checked) { pick(entry.row.dataset.bsSlug, true); }
+        box.addEventListener("change", function () { pick(entry.row.dataset.bsSlug, box.checked); remember(); });
+        around.className = "bs-pick";
+        around.appendChild(box);
+        entry.cells[0].prepend(around);
+      });
+      bar.className = "bs-picked";
+      bar.setAttribute("role", "status");
+      form.after(bar);
+      offer();
     }
 
     heads.forEach(function (head, place) {
@@ -122,6 +168,7 @@
     form.addEventListener("submit", function (event) { event.preventDefault(); });
     form.addEventListener("input", function () { show(); remember(); });
     table.before(form);
+    if (table.dataset.bsPick) { pickable(); }
     show();
   }
 
