@@ -105,18 +105,18 @@ def plural(one: str, many: str, count: int) -> str:
     return forms[0] if count == 1 else forms[1]
 
 
-def _(text: str, **values: object) -> str:
+def _(text: str, *places: object, **values: object) -> str:
     """Return fixed words in the language of what is being rendered, with values in their places.
 
     Parameters
     ----------
     text : str
-        English words as they stand in the source, places as ``{name}``.
-    **values
+        English words as they stand in the source, places as ``{0}`` or ``{name}``.
+    *places, **values
         What stands in the places.
     """
     words = _now.get().messages.get(text, text)
-    return words.format(**values) if values else words
+    return words.format(*places, **values) if places or values else words
 
 
 def noted(text: str) -> str:

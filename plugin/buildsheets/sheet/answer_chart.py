@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import Answer, Figures, LoopFigures, Response
+from buildsheets.languages import _, noted
 from buildsheets.numerals import in_speed_unit, number, quantity, speed
 from buildsheets.sheet.charts import ACROSS, LEFT, WIDTH, Chart, blank_values, finish
 from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, Pen, drawing, text
 from buildsheets.sheet.scale import about, headroom
 from buildsheets.sheet.svg import MUTED
+from buildsheets.sheet.told import said_plainly
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
@@ -20,7 +22,7 @@ AXES = PANEL - 0.8 * INCH
 ROOM = 0.12  # over and under the lines, share of what they span
 SAME = 0.01  # shares closer than this print as one thing
 
-SUITED, ADVISED, HELD, OFF = "as without dropper", "I as advised", "feedback on", "feedback off"
+SUITED, ADVISED, HELD, OFF = noted("as without dropper"), noted("I as advised"), noted("feedback on"), noted("feedback off")
 
 
 def _lines(loop: LoopFigures, answer: Answer) -> list[tuple[str, Response, Pen]]:
@@ -53,37 +55,41 @@ def answer_finding(loop: LoopFigures, unit: str) -> str:
 
 def _start_words(loop: LoopFigures, unit: str) -> str:
     answer = loop["start"]
-    words = f"{answer['event']}, wanted {speed(loop['wanted_scale_mph'], unit)}: "
+    words = _("{0}, wanted {1}: ", said_plainly(answer["event"]), speed(loop["wanted_scale_mph"], unit))
     if _one_setting(loop):
-        words += f"with feedback on it {_manner(answer['advised'])}"
+        words += _("with feedback on it {0}", _manner(answer["advised"]))
     else:
         words += (
-            f"with P and I as they suited the motor without the dropper it {_manner(answer['suited'])}; "
-            f"with I at {number(loop['i_ratio'], 2)} of that it {_manner(answer['advised'])}"
+            _(
+                "with P and I as they suited the motor without the dropper it {0}; with I at {1} of that it {2}",
+                _manner(answer["suited"]),
+                number(loop["i_ratio"], 2),
+                _manner(answer["advised"]),
+            )
         )
     end = answer["off"]["scale_mph"][-1]
-    return words + ("; with feedback off it stands." if answer["off"]["stalls"] else f"; with feedback off it comes to {speed(end, unit)}.")
+    return words + (_("; with feedback off it stands.") if answer["off"]["stalls"] else _("; with feedback off it comes to {0}.", speed(end, unit)))
 
 
 def _manner(response: Response) -> str:
     if response["stalls"]:
         return "stands"
     over = response["overshoot_share"]
-    words = f"runs {quantity(100 * over, '%', 2)} past it" if over >= SAME else "does not run past it"
+    words = _("runs {0} past it", quantity(100 * over, "%", 2)) if over >= SAME else _("does not run past it")
     settled = response["settling_time_s"]
-    return words + (" and goes on swinging" if settled is None else f" and is steady after {quantity(settled, 's', 2)}")
+    return words + (_(" and goes on swinging") if settled is None else _(" and is steady after {0}", quantity(settled, "s", 2)))
 
 
 def _grade_words(loop: LoopFigures, answer: Answer) -> str:
-    words = f"{answer['event']}, whole train at once: "
+    words = _("{0}, whole train at once: ", said_plainly(answer["event"]))
     before, after = _loss(answer["suited"]), _loss(answer["advised"])
     if _one_setting(loop):
-        words += f"with feedback on it {after}"
+        words += _("with feedback on it {0}", after)
     elif before == after:
-        words += f"with feedback on, set either way, it {after}"
+        words += _("with feedback on, set either way, it {0}", after)
     else:
-        words += f"set as without the dropper it {before}; with I as advised it {after}"
-    return f"{words}; with feedback off it {_loss(answer['off'])}."
+        words += _("set as without the dropper it {0}; with I as advised it {1}", before, after)
+    return _("{0}; with feedback off it {1}.", words, _loss(answer["off"]))
 
 
 def _loss(response: Response) -> str:
@@ -91,8 +97,8 @@ def _loss(response: Response) -> str:
         return "stalls"
     kept = 1.0 - response["end_share"]
     if kept >= SAME:
-        return f"loses {quantity(100 * kept, '%', 2)} of its speed for good"
-    return f"dips by {quantity(100 * response['dip_share'], '%', 2)} and comes back"
+        return _("loses {0} of its speed for good", quantity(100 * kept, "%", 2))
+    return _("dips by {0} and comes back", quantity(100 * response["dip_share"], "%", 2))
 
 
 def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
@@ -112,7 +118,7 @@ def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     answers = [answer for answer in (loop["start"], loop["grade"]) if answer is not None]
     with drawing():
         parts = [part for place, answer in enumerate(answers) for part in _panel(HEAD + place * PANEL, loop, answer, unit)]
-        words = ("How it answers", f"Scale speed, {unit}", answer_finding(loop, unit))
+        words = (_("How it answers"), _("Scale speed, {0}", unit), answer_finding(loop, unit))
         return finish("answer", words, parts, (WIDTH, HEAD + PANEL * (len(answers) - 1) + AXES + FOOT))
 
 
@@ -128,6 +134,6 @@ def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[Art
     )
     for height in wanted:
         panel.level(height, LIMIT_PEN._replace(colour=MUTED, width=0.7))
-    for _, values, pen in lines:
+    for _name, values, pen in lines:
         panel.line(loop["time_s"], values, pen)
-    return [text(LEFT, top - 6, answer["event"]), *panel.axes("Time, s"), *panel.ends(labels)]
+    return [text(LEFT, top - 6, said_plainly(answer["event"])), *panel.axes(_("Time, s")), *panel.ends(labels)]

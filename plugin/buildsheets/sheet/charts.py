@@ -17,6 +17,7 @@ from buildsheets.figures.format import (
     HeatPointFigures,
     NamedCurve,
 )
+from buildsheets.languages import _
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.haulage import grade_words
 from buildsheets.sheet.plot import (
@@ -34,6 +35,7 @@ from buildsheets.sheet.plot import (
 )
 from buildsheets.sheet.scale import ROOM, Span, headroom
 from buildsheets.sheet.svg import ACCENT, INK
+from buildsheets.sheet.told import said_plainly
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
@@ -162,33 +164,33 @@ def _held_words(figures: Figures) -> str | None:
         return None
     saturation, cut_off = feedback["saturation_step"], feedback["cut_off_set"]
     if saturation is not None and saturation <= min(cut_off, STEPS):
-        words = f"With feedback on it is held up to step {saturation - 1} and gets all there is above"
+        words = _("With feedback on it is held up to step {0} and gets all there is above", saturation - 1)
     else:
-        words = f"With feedback on it is held up to step {min(cut_off, STEPS)}"
-    return words + (f"; above step {cut_off} feedback is cut off." if cut_off < STEPS else ".")
+        words = _("With feedback on it is held up to step {0}", min(cut_off, STEPS))
+    return words + (_("; above step {0} feedback is cut off.", cut_off) if cut_off < STEPS else ".")
 
 
 def _curve_words(curve: NamedCurve, unit: str) -> str:
     top, low, high = curve["scale_mph"][-1], curve["scale_mph_low"], curve["scale_mph_high"]
-    words = f"{_sentence_case(curve['name'])}: {speed(top, unit)} at the top step"
+    words = _("{0}: {1} at the top step", _sentence_case(said_plainly(curve["name"])), speed(top, unit))
     if low is not None and high is not None and low[-1] is not None and high[-1] is not None:
-        words += f" (likely {speed_band([low[-1], high[-1]], unit)})"
+        words += _(" (likely {0})", speed_band([low[-1], high[-1]], unit))
     first = _first_moving(curve["scale_mph"])
-    return words if first is None else words + f", moving from step {first}"
+    return words if first is None else words + _(", moving from step {0}", first)
 
 
 def _points_words(points: Sequence[BenchPointFigures]) -> str:
     if not points:
-        return "No timed run has been recorded yet."
+        return _("No timed run has been recorded yet.")
     opened = sum(point["feedback"] != "off" for point in points)
-    words = f"Timed runs drawn as points: {len(points)}."
-    return words if not opened else words + f" Open points: {opened}, with feedback on or not stated."
+    words = _("Timed runs drawn as points: {0}.", len(points))
+    return words if not opened else words + _(" Open points: {0}, with feedback on or not stated.", opened)
 
 
 def speed_title(figures: Figures) -> str:
     """Return the title of the speed chart: feedback is off unless one of its curves says otherwise."""
     held = any(curve["feedback"] == "on" for curve in figures["curves"])
-    return "Speed against step, feedback off and on" if held else "Speed against step, feedback off"
+    return _("Speed against step, feedback off and on") if held else _("Speed against step, feedback off")
 
 
 def speed_finding(figures: Figures, unit: str) -> str:
@@ -207,7 +209,7 @@ def speed_finding(figures: Figures, unit: str) -> str:
     if held is not None:
         sentences.append(held)
     if limit is not None:
-        sentences.append(f"The prototype’s limit is {speed(limit, unit)}.")
+        sentences.append(_("The prototype’s limit is {0}.", speed(limit, unit)))
     sentences.append(_points_words(figures["bench_points"]))
     return " ".join(sentences)
 
@@ -231,7 +233,7 @@ def speed_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     levels = []
     if limit is not None:
         levels.append(in_speed_unit(limit, unit))
-        labels.append(EndLabel(levels[0], f"prototype {speed(limit, unit)}", INK))
+        labels.append(EndLabel(levels[0], _("prototype {0}", speed(limit, unit)), INK))
     tops = [in_speed_unit(point["scale_mph"] + point["error_mph"], unit) for point in points]
     up = headroom(*(curve.heights for curve in drawn), highs, levels, tops)
     with drawing():
@@ -243,8 +245,8 @@ def speed_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         for level in levels:
             panel.level(level)
         _draw_points(panel, points, unit)
-        words = (speed_title(figures), f"Scale speed, {unit}", speed_finding(figures, unit))
-        return _finish("speed", words, panel, panel.axes("Speed step", STEP_MARKS), labels)
+        words = (speed_title(figures), _("Scale speed, {0}", unit), speed_finding(figures, unit))
+        return _finish("speed", words, panel, panel.axes(_("Speed step"), STEP_MARKS), labels)
 
 
 def _draw_heat_points(panel: Panel, points: Sequence[HeatPointFigures]) -> None:
@@ -264,23 +266,23 @@ def heat_finding(dropper: DropperFigures, points: Sequence[HeatPointFigures] = (
         What the notebook says of it.
     """
     hottest = max((t for t in dropper["temperature_over_steps_c"] or [] if t is not None), default=None)
-    words = f"The dropper reaches {quantity(hottest, '°C')} while running"
+    words = _("The dropper reaches {0} while running", quantity(hottest, "°C"))
     if dropper["worst_step"] is not None:
-        words += f", hottest at step {dropper['worst_step']}"
-    words += f"; stalled, {quantity(dropper['stall_temperature_c'], '°C')}."
-    limits = [f"{limit['label']} {given(limit['value'], '°C')}" for limit in dropper["temperature_limits"]]
-    words += f" Limits: {'; '.join(limits)}." if limits else ""
-    measured = [f"{quantity(point['temperature_c'], '°C')} at step {point['step']}" for point in points]
-    return words if not measured else f"{words} Measured, drawn as points: {'; '.join(measured)}."
+        words += _(", hottest at step {0}", dropper["worst_step"])
+    words += _("; stalled, {0}.", quantity(dropper["stall_temperature_c"], "°C"))
+    limits = [f"{said_plainly(limit['label'])} {given(limit['value'], '°C')}" for limit in dropper["temperature_limits"]]
+    words += _(" Limits: {0}.", "; ".join(limits)) if limits else ""
+    measured = [_("{0} at step {1}", quantity(point["temperature_c"], "°C"), point["step"]) for point in points]
+    return words if not measured else _("{0} Measured, drawn as points: {1}.", words, "; ".join(measured))
 
 
 def _heat_labels(dropper: DropperFigures, end: float) -> list[EndLabel]:
-    labels = [EndLabel(end, "dropper, running", ACCENT)]
+    labels = [EndLabel(end, _("dropper, running"), ACCENT)]
     for limit in dropper["temperature_limits"]:
-        labels.append(EndLabel(limit["value"], f"{limit['label']} {given(limit['value'])}", INK))
+        labels.append(EndLabel(limit["value"], f"{said_plainly(limit['label'])} {given(limit['value'])}", INK))
     stalled = dropper["stall_temperature_c"]
     if stalled is not None:
-        labels.append(EndLabel(stalled, f"stalled {number(stalled)}", ACCENT))
+        labels.append(EndLabel(stalled, _("stalled {0}", number(stalled)), ACCENT))
     return labels
 
 
@@ -307,8 +309,8 @@ def heat_chart(figures: Figures) -> Chart | None:
         if worst is not None and 1 <= worst <= len(heights) and not isnan(heights[worst - 1]):
             panel.marks([(worst, heights[worst - 1])], "s", ACCENT, 6.0)
         _draw_heat_points(panel, points)
-        words = ("Dropper heat against step, feedback off", "Temperature, °C", heat_finding(dropper, points))
-        return _finish("heat", words, panel, panel.axes("Speed step", STEP_MARKS), labels)
+        words = (_("Dropper heat against step, feedback off"), _("Temperature, °C"), heat_finding(dropper, points))
+        return _finish("heat", words, panel, panel.axes(_("Speed step"), STEP_MARKS), labels)
 
 
 def haulage_finding(haulage: Haulage, unit: str) -> str:
@@ -323,20 +325,20 @@ def haulage_finding(haulage: Haulage, unit: str) -> str:
     """
     slip, stall = quantity(haulage["slip_limit_n"], "N", 2), quantity(haulage["stall_force_n"], "N", 2)
     if haulage["slips_before_stall"] is None:
-        sentences = [f"The motor would stall at {stall}; where the wheels slip is not known."]
+        sentences = [_("The motor would stall at {0}; where the wheels slip is not known.", stall)]
     elif haulage["slips_before_stall"]:
-        sentences = [f"The wheels slip first, at {slip}; the motor would stall at {stall}."]
+        sentences = [_("The wheels slip first, at {0}; the motor would stall at {1}.", slip, stall)]
     else:
-        sentences = [f"The motor stalls first, at {stall}; the wheels would slip at {slip}."]
+        sentences = [_("The motor stalls first, at {0}; the wheels would slip at {1}.", stall, slip)]
     for place, pull, mph in _train_marks(haulage):
-        sentences.append(f"The stated train takes {quantity(pull, 'N', 2)} {place} and runs at {speed(mph, unit)}.")
+        sentences.append(_("The stated train takes {0} {1} and runs at {2}.", quantity(pull, "N", 2), place, speed(mph, unit)))
     return " ".join(sentences)
 
 
 def _train_marks(haulage: Haulage) -> list[tuple[str, float, float]]:
     """Return place, pull and speed of the stated train where it pulls at all."""
     marks = (
-        ("on the level", haulage["train_pull_level_n"], haulage["train_speed_level_mph"]),
+        (_("on the level"), haulage["train_pull_level_n"], haulage["train_speed_level_mph"]),
         (grade_words(haulage), haulage["train_pull_on_grade_n"], haulage["train_speed_on_grade_mph"]),
     )
     return [(place, pull, mph) for place, pull, mph in marks if pull is not None and pull >= 0 and mph is not None]
@@ -357,20 +359,20 @@ def pull_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     end = _last(heights)
     if haulage is None or end is None:
         return None
-    slip, labels = haulage["slip_limit_n"], [EndLabel(end, "step 126", ACCENT)]
+    slip, labels = haulage["slip_limit_n"], [EndLabel(end, _("step 126"), ACCENT)]
     train = [(pull, in_speed_unit(mph, unit), mark, place)
              for (place, pull, mph), mark in zip(_train_marks(haulage), ("s", "o"), strict=False)]
-    labels += [EndLabel(height, f"{MARK_NAMES[mark]}: train {place}", INK) for _, height, mark, place in train]
+    labels += [EndLabel(height, _("{0}: train {1}", MARK_NAMES[mark], place), INK) for _pull, height, mark, place in train]
     across = max(max(pulls) * 1.02, slip or 0.0, 1e-3)
     with drawing():
         panel = _panel((0, across), headroom(heights, [label.height for label in labels]), labels)
         panel.line(pulls, heights, PENS[0])
-        for pull, height, mark, _ in train:
+        for pull, height, mark, _place in train:
             panel.marks([(pull, height)], mark, INK, 7.0)
         if slip is not None:
-            panel.plumb(slip, f"wheels slip, {quantity(slip, 'N', 2)}", low=True)
-        words = ("Pull against speed at the top step, feedback off", f"Scale speed, {unit}", haulage_finding(haulage, unit))
-        return _finish("pull", words, panel, panel.axes("Pull at the tread, N"), labels)
+            panel.plumb(slip, _("wheels slip, {0}", quantity(slip, "N", 2)), low=True)
+        words = (_("Pull against speed at the top step, feedback off"), _("Scale speed, {0}", unit), haulage_finding(haulage, unit))
+        return _finish("pull", words, panel, panel.axes(_("Pull at the tread, N")), labels)
 
 
 def feedback_finding(feedback: Feedback) -> str:
@@ -383,25 +385,28 @@ def feedback_finding(feedback: Feedback) -> str:
     """
     seen, top = feedback["visible_from_step"], feedback["reading_fraction"][-1]
     if seen is None:
-        words = "Feedback never reads half of what the motor makes."
+        words = _("Feedback never reads half of what the motor makes.")
     elif seen == 1:
-        words = "Feedback sees the motor from the first step."
+        words = _("Feedback sees the motor from the first step.")
     else:
-        words = f"Below step {seen} less than half of what the motor makes is read."
+        words = _("Below step {0} less than half of what the motor makes is read.", seen)
     if top is not None:
-        words += f" At the top step the reading is {number(100 * top)} % of it."
+        words += _(" At the top step the reading is {0} % of it.", number(100 * top))
     if feedback["bypass_offered_ohm"] is not None and feedback["visible_from_step_with_bypass"] is not None:
-        words += f" With {given(feedback['bypass_offered_ohm'], 'ohm')} across the string it would be seen from step "
-        words += f"{feedback['visible_from_step_with_bypass']}."
+        words += _(
+            " With {0} across the string it would be seen from step {1}.",
+            given(feedback["bypass_offered_ohm"], "ohm"),
+            feedback["visible_from_step_with_bypass"],
+        )
     if feedback["saturation_step"] is not None:
-        words += f" From step {feedback['saturation_step']} the target is out of reach."
+        words += _(" From step {0} the target is out of reach.", feedback["saturation_step"])
     return words
 
 
 def _feedback_lines(feedback: Feedback) -> list[tuple[str, Curve, Pen]]:
-    lines = [("what the motor makes", feedback["emf_v"], PENS[1]), ("what is read", feedback["reading_v"], PENS[0])]
+    lines = [(_("what the motor makes"), feedback["emf_v"], PENS[1]), (_("what is read"), feedback["reading_v"], PENS[0])]
     if feedback["reading_with_bypass_v"] is not None:
-        lines.append((f"read with {given(feedback['bypass_offered_ohm'] or 0, 'ohm')} across", feedback["reading_with_bypass_v"], PENS[3]))
+        lines.append((_("read with {0} across", given(feedback["bypass_offered_ohm"] or 0, "ohm")), feedback["reading_with_bypass_v"], PENS[3]))
     return lines
 
 
@@ -422,9 +427,9 @@ def feedback_chart(figures: Figures) -> Chart | None:
     room = ROOM_FOR_WORDS if out_of_reach else ROOM
     with drawing():
         panel = _panel((0, STEPS), headroom(*(heights for _, heights, _ in lines), share=room), labels)
-        for _, heights, pen in lines:
+        for _name, heights, pen in lines:
             panel.line(_steps(heights), heights, pen)
         if out_of_reach is not None:
-            panel.plumb(out_of_reach, f"target out of reach from {out_of_reach}", low=out_of_reach <= STEPS / 2)
-        words = ("What the feedback sees", "Volts at the speed each step gives with feedback off, V", feedback_finding(feedback))
-        return _finish("feedback", words, panel, panel.axes("Speed step", STEP_MARKS), labels)
+            panel.plumb(out_of_reach, _("target out of reach from {0}", out_of_reach), low=out_of_reach <= STEPS / 2)
+        words = (_("What the feedback sees"), _("Volts at the speed each step gives with feedback off, V"), feedback_finding(feedback))
+        return _finish("feedback", words, panel, panel.axes(_("Speed step"), STEP_MARKS), labels)

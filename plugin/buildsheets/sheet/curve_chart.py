@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import CurveAdvice, Figures, FittedCurve
+from buildsheets.languages import _
 from buildsheets.numerals import speed
 from buildsheets.sheet.charts import STEP_MARKS, STEPS, WIDTH, Chart, blank_values, finish
 from buildsheets.sheet.plot import INCH, PENS, Box, EndLabel, Panel, Pen, drawing, text, text_width, upright_text
@@ -47,9 +48,9 @@ def curve_finding(advice: CurveAdvice, unit: str) -> str:
     curve = chosen_curve(advice)
     if curve is None:
         return ""
-    pairs = ", ".join(f"CV{cv}\u00a0=\u00a0{value}" for cv, value in zip(curve["cvs"], curve["values"], strict=True))
-    words = f"{pairs}. Speed stays within {speed(curve['error_mph'], unit)} of the wanted curve"
-    return words + (f", farthest at step {curve['error_step']}." if curve["error_step"] else ".")
+    pairs = ", ".join(_("CV{0} = {1}", cv, value) for cv, value in zip(curve["cvs"], curve["values"], strict=True))
+    words = _("{0}. Speed stays within {1} of the wanted curve", pairs, speed(curve["error_mph"], unit))
+    return words + (_(", farthest at step {0}.", curve["error_step"]) if curve["error_step"] else ".")
 
 
 def _levels(panel: Panel, curve: FittedCurve) -> list[Artist]:
@@ -61,8 +62,8 @@ def _levels(panel: Panel, curve: FittedCurve) -> list[Artist]:
     if curve["kind"] == "table":
         numbers = [upright_text(panel.x(step), panel.y(value) - 5, str(value)) for _, step, value in points]
         return [*panel.axes_on_end("CV", [(step, str(cv)) for cv, step, _ in points], LEVEL_MARKS), *numbers]
-    axes = panel.axes("Speed step", [*STEP_MARKS, STEPS], LEVEL_MARKS)
-    return [*axes, *(_value(panel, f"CV{cv} = {value}", step, value) for cv, step, value in points)]
+    axes = panel.axes(_("Speed step"), [*STEP_MARKS, STEPS], LEVEL_MARKS)
+    return [*axes, *(_value(panel, _("CV{0} = {1}", cv, value), step, value) for cv, step, value in points)]
 
 
 def _value(panel: Panel, words: str, step: float, value: int) -> Text:
@@ -76,14 +77,14 @@ def _value(panel: Panel, words: str, step: float, value: int) -> Text:
 def _speeds(box: Box, advice: CurveAdvice, curve: FittedCurve, unit: str) -> list[Artist]:
     lines = [
         (name, blank_values(values, unit), pen)
-        for name, values, pen in (("worked out", curve["scale_mph"], PENS[0]), ("wanted", advice["target_scale_mph"], PENS[1]),
-                                  ("in the record", advice["as_set_scale_mph"], PENS[3]))
+        for name, values, pen in ((_("worked out"), curve["scale_mph"], PENS[0]), (_("wanted"), advice["target_scale_mph"], PENS[1]),
+                                  (_("in the record"), advice["as_set_scale_mph"], PENS[3]))
     ]
     panel = Panel(box, (0, STEPS), headroom(*(heights for _, heights, _ in lines)))
-    for _, heights, pen in lines:
+    for _name, heights, pen in lines:
         panel.line(range(1, len(heights) + 1), heights, pen)
     labels = [EndLabel(heights[-1], name, pen.colour) for name, heights, pen in lines]
-    return [*panel.axes("Speed step", STEP_MARKS), *panel.ends(labels)]
+    return [*panel.axes(_("Speed step"), STEP_MARKS), *panel.ends(labels)]
 
 
 def curve_chart(figures: Figures, unit: str = "mph") -> Chart | None:
@@ -100,13 +101,13 @@ def curve_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     curve = chosen_curve(advice)
     if advice is None or curve is None:
         return None
-    title = "Speed table, CV67 to CV94" if curve["kind"] == "table" else "Drive curve from CV2, CV6 and CV5"
+    title = _("Speed table, CV67 to CV94") if curve["kind"] == "table" else _("Drive curve from CV2, CV6 and CV5")
     width = WIDE if curve["kind"] == "table" else WIDTH
     upper, lower = (_box(shares, width) for shares in (LEVELS, SPEEDS))
     with drawing():
         parts = _levels(Panel(upper, (0, STEPS * 1.015), (0, FULL * 1.18)), curve)
-        parts += [text(4.86, lower[1] - 9.6, f"Scale speed, {unit}"), *_speeds(lower, advice, curve, unit)]
-        return finish("curve", (title, "Value; 255 is full drive", curve_finding(advice, unit)), parts, (width, HEIGHT))
+        parts += [text(4.86, lower[1] - 9.6, _("Scale speed, {0}", unit)), *_speeds(lower, advice, curve, unit)]
+        return finish("curve", (title, _("Value; 255 is full drive"), curve_finding(advice, unit)), parts, (width, HEIGHT))
 
 
 def _box(shares: Box, width: float) -> Box:

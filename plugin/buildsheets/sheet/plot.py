@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from buildsheets.sheet.scale import Span, spread, tick_words, ticks
 from buildsheets.sheet.svg import ACCENT, INK, LETTERING, MUTED, PLAIN_FONT, RULE, STAND_INS, page_svg
+from buildsheets.sheet.told import said_plainly
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
@@ -99,7 +100,7 @@ class EndLabel:
         """The words, broken into lines."""
         from textwrap import wrap
 
-        return wrap(self.text, LABEL_LETTERS)[:LABEL_LINES] or [""]
+        return wrap(said_plainly(self.text), LABEL_LETTERS)[:LABEL_LINES] or [""]
 
 
 @contextmanager

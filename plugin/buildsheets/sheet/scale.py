@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from math import isnan
 
+from buildsheets.languages import speaking
+
 NICE = [1.0, 2.0, 2.5, 5.0, 10.0]  # stretches between round numbers, times a power of ten
 TIGHT = 1e-9  # share of a span that is rounding, not length
 ROOM = 0.05  # over the highest line, share of what is spanned
@@ -43,7 +45,7 @@ def tick_words(values: Sequence[float]) -> list[str]:
     formatter = ScalarFormatter(useOffset=False, useMathText=False, useLocale=False)
     formatter.set_scientific(False)
     formatter.create_dummy_axis()
-    return formatter.format_ticks(list(values))
+    return [words.replace(".", speaking().decimal) for words in formatter.format_ticks(list(values))]
 
 
 def spread(heights: Sequence[float], lines: Sequence[int], gap: float) -> list[float]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from buildsheets.languages import _
 from buildsheets.numerals import given, unbroken
 from buildsheets.sheet.svg import ACCENT, FONT, INK, MUTED, PAPER
+from buildsheets.sheet.told import said_plainly
 
 __all__ = ["ACCENT", "INK", "MUTED", "PAPER"]  # passed on to the drawings
 
@@ -54,7 +56,7 @@ def words(x: float, y: float, text: str, anchor: str = "start", *, look: str = "
     look : str
         Further attributes.
     """
-    return f'<text x="{n(x)}" y="{n(y)}" text-anchor="{anchor}"{" " + look if look else ""}>{escape(text)}</text>'
+    return f'<text x="{n(x)}" y="{n(y)}" text-anchor="{anchor}"{" " + look if look else ""}>{escape(said_plainly(text))}</text>'
 
 
 def line(*points: tuple[float, float], look: str = "", width: float = FIRM, colour: str = INK) -> str:
@@ -126,7 +128,7 @@ def wrapped(text: str, room: float) -> list[str]:
         Length of a line [mm].
     """
     lines: list[str] = []
-    for word in text.split(" "):
+    for word in said_plainly(text).split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer) <= room:
             lines[-1] = longer
@@ -201,4 +203,4 @@ def listed(parts: Sequence[str]) -> str:
     parts : sequence of str
         What to name.
     """
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+    return parts[0] if len(parts) == 1 else _("{0} and {1}", ", ".join(parts[:-1]), parts[-1])
