@@ -18,6 +18,7 @@ from babel.messages.pofile import read_po, write_po
 
 from buildsheets.languages.catalogue import ENDING, HOME
 from buildsheets.languages.patterns import sentences_of
+from buildsheets.physics.cvs import CONFIGURATION_BITS, STANDARD_CVS
 from buildsheets.records import models
 
 PACKAGE = HOME.parent
@@ -90,6 +91,8 @@ def words_of_the_record() -> Iterator[tuple[str, str]]:
         if isinstance(choice, EnumType) and issubclass(choice, StrEnum) and choice.__module__ == models.__name__:
             yield from (("records/models.py", str(word)) for word in choice)
     yield from (("figures", word) for word in SINGLE_WORDS)
+    yield from (("physics/cvs.py", name) for name in dict.fromkeys(cv.name for cv in STANDARD_CVS))
+    yield from (("physics/cvs.py", words) for _weight, *meanings in CONFIGURATION_BITS for words in meanings)
 
 
 def collected() -> Catalog:

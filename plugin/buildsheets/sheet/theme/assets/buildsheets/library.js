@@ -55,7 +55,7 @@
       var select = document.createElement("select");
       var seen = Array.from(new Set(values)).filter(Boolean).sort();
       if (seen.length < 2) { return; }
-      select.appendChild(text("option", "any")).value = "";
+      select.appendChild(text("option", table.dataset.sayAny)).value = "";
       seen.forEach(function (word) { select.appendChild(text("option", word)).value = word; });
       control(name, label, select);
     }
@@ -63,7 +63,7 @@
     var input = document.createElement("input");
     input.type = "search";
     control("words", table.dataset.bsList, input);
-    choice("kind", "Kind", rows.map(function (entry) { return entry.kind; }));
+    choice("kind", table.dataset.sayKind, rows.map(function (entry) { return entry.kind; }));
     heads.forEach(function (head, place) {
       if (!head.dataset.bsChoice) { return; }
       choice(head.dataset.bsChoice, head.textContent, rows.map(function (entry) { return entry.texts[place]; }));
@@ -83,7 +83,7 @@
         if (entry.row.hidden === fits) { entry.row.hidden = !fits; }
         shown += fits ? 1 : 0;
       });
-      count.textContent = shown + " of " + rows.length;
+      count.textContent = table.dataset.sayShown.replace("{count}", shown).replace("{of}", rows.length);
     }
 
     function order(place, down) {
@@ -143,6 +143,7 @@
         around.appendChild(box);
         entry.cells[0].prepend(around);
       });
+      table.classList.add("bs-picking");
       bar.className = "bs-picked";
       bar.setAttribute("role", "status");
       form.after(bar);
