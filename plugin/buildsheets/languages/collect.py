@@ -79,7 +79,10 @@ SINGLE_WORDS = (
     "red", "black", "orange", "grey", "white", "blue", "yellow", "green", "violet", "purple", "brown", "pink",
     "Motors", "Decoders", "Resistors", "Diodes", "Capacitors", "Speakers", "Materials", "Leds", "Gears", "Wheels",
     "spur {0}", "worm {0}", "idler {0}", "CV{0} at {1}", "stage {0}", "loudspeaker", "charge store", "loco", "tender",
-    "sound (heard)", "series", "parallel", "left", "right", "free", "row", "block", "square", "circle", "right rail", "left rail",
+    "sound (heard)", "rejected", "undecided", "kept", "before", "rear", "front", "gold", "silver", "1 in {0}",
+    "Stage {0}, {1} on {2} teeth: {3}, {4}.", "Stage {0}, {1} on {2} teeth at centres made for {3}: {4}, {5}.", "{0} = {1}: {2}",
+    "{0}: {1}", "does not carry", "marginal",
+    "series", "parallel", "left", "right", "free", "row", "block", "square", "circle", "right rail", "left rail",
     "resistor", "dropper", "{0}, before", "ohm", "value not known",
 )
 """Words of figures and stock that no rule tells from names of keys."""

@@ -171,7 +171,17 @@ class Phrasebook:
         if number is not None or deep >= DEEPEST:
             return number
         whole, partly = self._by_pattern(text, deep)
-        return whole or self._by_sentence(text, deep) or self._by_list(text, deep) or partly
+        return whole or self._by_sentence(text, deep) or self._by_list(text, deep) or self._as_clause(text, deep) or partly
+
+    def _as_clause(self, text: str, deep: int) -> str | None:
+        """Look for words that were made a sentence by a capital and a full stop."""
+        if text.endswith("."):
+            found = self._find(text[:-1], deep + 1)
+            return None if found is None else found + "."
+        if text[:1].isupper():
+            found = self._find(text[:1].lower() + text[1:], deep + 1)
+            return None if found is None else found[:1].upper() + found[1:]
+        return None
 
     def _by_pattern(self, text: str, deep: int) -> tuple[str | None, str | None]:
         """Return the translation with all its values known, or else one with words that stay as they are."""

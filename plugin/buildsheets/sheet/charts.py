@@ -362,7 +362,7 @@ def pull_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     slip, labels = haulage["slip_limit_n"], [EndLabel(end, _("step 126"), ACCENT)]
     train = [(pull, in_speed_unit(mph, unit), mark, place)
              for (place, pull, mph), mark in zip(_train_marks(haulage), ("s", "o"), strict=False)]
-    labels += [EndLabel(height, _("{0}: train {1}", MARK_NAMES[mark], place), INK) for _pull, height, mark, place in train]
+    labels += [EndLabel(height, _("{0}: train {1}", said_plainly(MARK_NAMES[mark]), place), INK) for _pull, height, mark, place in train]
     across = max(max(pulls) * 1.02, slip or 0.0, 1e-3)
     with drawing():
         panel = _panel((0, across), headroom(heights, [label.height for label in labels]), labels)

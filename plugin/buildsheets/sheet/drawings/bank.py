@@ -13,6 +13,7 @@ from buildsheets.sheet.charts import Chart
 from buildsheets.sheet.drawings import pen
 from buildsheets.sheet.drawings.pen import INK, LETTER, LINE, MUTED, PAPER, line, rect, words, wrapped
 from buildsheets.sheet.drawings.wiring import ohms
+from buildsheets.sheet.told import said_plainly
 
 COLOURS = {
     "black": "#111111", "brown": "#6f3f1f", "red": "#c4161c", "orange": "#ef7d16", "yellow": "#f6d21f", "green": "#1f8f45",
@@ -101,13 +102,13 @@ def _one_large(bank: BankFigures) -> tuple[list[str], float]:
         y = foot + 5.0 + (len(painted) - 1 - row) * LINE
         out += [
             line((x + LARGE_WIDTH * 0.0375, foot), (x + LARGE_WIDTH * 0.0375, y - 1.1), (x + 4.0, y - 1.1), width=pen.HAIR, colour=MUTED),
-            words(x + 5.0, y, f"{band['colour']}  {band['meaning']}", look='class="bs-colour"'),
+            words(x + 5.0, y, f"{said_plainly(band['colour'])}  {band['meaning']}", look='class="bs-colour"'),
         ]
     y = foot + 5.0 + max(len(painted), 1) * LINE + 0.8
     notes = [_("read from the end that has a band closest to it")] if painted else []
     notes += [_("no last band: 20 % either way")] if len(painted) < len(bank["bands"]) else []
     diameter, length = bank["body_mm"]
-    notes.append(_("body {0} × {1}, {2}", given(diameter), given(length, "mm"), bank["body_basis"]))
+    notes.append(_("body {0} × {1}, {2}", given(diameter), given(length, "mm"), said_plainly(bank["body_basis"])))
     notes += [bank["bands_note"]] if bank["bands_note"] else []
     for text in (part for note in notes for part in wrapped(note, BANK_LEFT - EDGE - 6.0)):
         out.append(words(EDGE, y, text))
@@ -188,7 +189,7 @@ def _bank(bank: BankFigures) -> tuple[list[str], float]:
 def _bank_notes(bank: BankFigures) -> Iterator[str]:
     number = bank["parallel"] * bank["in_series"]
     if number > 1:
-        yield bank["text"] + (_(", as many as can be shown") if bank["parallel"] > MOST_ROWS or bank["in_series"] > MOST_COLUMNS else "")
+        yield said_plainly(bank["text"]) + (_(", as many as can be shown") if bank["parallel"] > MOST_ROWS or bank["in_series"] > MOST_COLUMNS else "")
     if bank["layout"]:
         yield LAID.get(bank["layout"], bank["layout"])
     if bank["low_ohm"] is not None:
@@ -217,7 +218,7 @@ def _wall(bank: BankFigures, at: tuple[float, float], grid: _Grid) -> tuple[list
         line((x, foot), (x, y), width=pen.FINE, look='class="bs-air"'),
         *(line((x - 0.8, end + 0.8), (x + 0.8, end - 0.8), width=pen.FINE) for end in (foot, y)),
     ]
-    text = _("{0} of air to {1}", given(air, "mm"), bank["near"]) if air is not None else _("{0}, distance not known", bank["near"])
+    text = _("{0} of air to {1}", given(air, "mm"), said_plainly(bank["near"] or "")) if air is not None else _("{0}, distance not known", said_plainly(bank["near"] or ""))
     out.append(words(left, y + 3.0 + LINE, text + (_(", drawn short") if short else "")))
     return out, y + 3.0 + LINE
 
@@ -257,7 +258,8 @@ def _diode_notes(bank: BankFigures) -> Iterator[str]:
     if not bank["parallel"]:
         if bank["near"]:
             air = bank["clearance_mm"]
-            yield _("{0} of air to {1}", given(air, "mm"), bank["near"]) if air is not None else _("near {0}, distance not known", bank["near"])
+            near = said_plainly(bank["near"])
+            yield _("{0} of air to {1}", given(air, "mm"), near) if air is not None else _("near {0}, distance not known", near)
         if bank["place"]:
             yield _("place: {0}", bank["place"])
 
@@ -292,14 +294,14 @@ def _bypass(bank: BankFigures, left: float, end: float, middle: float) -> Iterat
 
 
 def _finding(bank: BankFigures) -> str:
-    parts = [_("Dropper: {0}", bank["text"])]
+    parts = [_("Dropper: {0}", said_plainly(bank["text"]))]
     colours = [band["colour"] for band in bank["bands"] if band["colour"] != "none"]
     if colours:
-        parts.append(_("bands {0}", ", ".join(colours)))
+        parts.append(_("bands {0}", ", ".join(map(said_plainly, colours))))
     if bank["low_ohm"] is not None:
         parts.append(_("a meter across the bank shows {0}", window(bank["low_ohm"], bank["high_ohm"], "ohm")))
     if bank["bypass_ohm"] is not None:
         parts.append(_("bypass {0} over the diode string", ohms(bank["bypass_ohm"])))
     if bank["near"] and bank["clearance_mm"] is not None:
-        parts.append(_("{0} of air to {1}", given(bank["clearance_mm"], "mm"), bank["near"]))
+        parts.append(_("{0} of air to {1}", given(bank["clearance_mm"], "mm"), said_plainly(bank["near"] or "")))
     return "; ".join(parts) + "."

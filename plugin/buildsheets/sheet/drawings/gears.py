@@ -15,6 +15,7 @@ from buildsheets.numerals import given, number, quantity
 from buildsheets.sheet.charts import Chart
 from buildsheets.sheet.drawings import pen
 from buildsheets.sheet.drawings.pen import INK, LETTER, LINE, MUTED, level_shape, text_width, words
+from buildsheets.sheet.told import said_plainly
 
 SCALES = (20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)  # ISO 5455, from memory
 EDGE, TURN = 3.0, 9.0  # mm of paper: around the drawing, and from end view to side view
@@ -293,7 +294,7 @@ def _mesh_words(row: StageFigures, true: bool) -> list[str]:
         return [distance, _("mesh not known")]
     span = row["contact_ratio_span"] or [0.0, 0.0]
     low, high = number(max(span[0], 0.0), 3), number(max(span[1], 0.0), 3)
-    contact = _("no contact") if span[1] <= 0 else _("contact {0}", low if low == high else f"{low} to {high}")
+    contact = _("no contact") if span[1] <= 0 else _("contact {0}", low if low == high else _("{low} to {high}", low=low, high=high))
     return [distance, row["level"], contact]
 
 
@@ -321,6 +322,6 @@ def _finding(gearing: Gearing, scale: float, true: bool) -> str:
         driver = _("worm of {0}", row["driver_teeth"]) if row["kind"] == "worm" else str(row["driver_teeth"])
         wheels = _("{0} on {1} teeth", driver, row["driven_teeth"])
         where = _(", centres {0}", _distance(row)) if true else ""
-        steps.append(f"{wheels}{where}{', ' + row['level'] if row['level'] else ''}")
+        steps.append(f"{wheels}{where}{', ' + said_plainly(row['level']) if row['level'] else ''}")
     size = _("Drawn {0}", pen.scale_words(scale)) if true else _("Not to scale")
     return _("From motor to axle: {0}. {1}, unfolded from left to right.", "; ".join(steps), size)
