@@ -299,7 +299,7 @@ def _ladder(sheet: Sheet, wiring: WiringFigures, direct: bool) -> float:
         sheet.wire((FEED, PLUS), (FEED, COMMON))
         sheet.dot((FEED, PLUS))
     sheet.wire((begin, COMMON), (BUS, COMMON))
-    sheet.colour(BOX_RIGHT + 2.0, COMMON, _("{0}, common +", common))
+    sheet.colour(BOX_RIGHT + 2.0, COMMON, _("{0}, common +", said_plainly(common)))
     if not direct:
         _number(sheet, wiring, "blue", (BOX_RIGHT - 1.5, COMMON), "end")
     last, before = COMMON, None
