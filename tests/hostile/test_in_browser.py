@@ -12,9 +12,10 @@ from xml.etree import ElementTree
 
 import pytest
 from club import Project, serve  # type: ignore[import-not-found]
-from payloads import texts_declared, write_hostile_library  # type: ignore[import-not-found]
+from payloads import PAYLOADS, texts_declared, write_hostile_library  # type: ignore[import-not-found]
 from playwright.sync_api import Browser, Page
 
+from buildsheets.records.library import TAKEN
 from buildsheets.records.models import Reading, Record, Stock
 from buildsheets.records.reader import read_text
 
@@ -120,6 +121,23 @@ def test_nothing_on_any_page_runs_or_asks_another_server(hostile: Hostile, brows
     assert live == {}
     assert [url for url in asked if not url.startswith((address, "data:", "blob:"))] == []
     assert talked == []
+
+
+@pytest.mark.parametrize("query", [
+    "with=hostile-0,hostile-1,hostile-2,hostile-4", "with=hostile-5,hostile-6,hostile-7,hostile-8",
+    *("&".join(f"{name}={quote(' '.join(PAYLOADS[first::3]))}" for name in ("with", "words", "q", "order")) for first in range(3)),
+])  # fmt: skip
+def test_what_an_address_says_is_no_more_than_text(hostile: Hostile, browser: Browser, address: str, query: str) -> None:
+    page = browser.new_page()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    club = [path.relative_to(hostile.site).as_posix() for path in sorted((hostile.site / "builds").glob("*/index.html"))]
+    for path in ["builds/index.html", *(path for path in club if path.split("/")[1] in TAKEN)]:
+        page.goto(f"{address}/{path}?{query}#{query}", wait_until="networkidle")
+        assert page.evaluate(LIVE) == [], path
+        assert page.evaluate("window.bsHit") is None, path
+    page.close()
+    assert [url for url in asked if not url.startswith((address, "data:", "blob:"))] == []
 
 
 @pytest.mark.parametrize("kind", ["index.html", "short.html"])
