@@ -29,7 +29,8 @@ nav: [index.md, builds/index.md, field-reference.md]
 KINDS = (
     "index.html", "builds/index.html", "builds/harbour-tank/index.html", "builds/harbour-tank/short.html",
     "builds/quarry-shunter/index.html", "builds/coal-tank/index.html", "builds/parts/index.html", "builds/parts/can-1220-12v/index.html",
-    "builds/together/index.html", "field-reference/index.html", "404.html",
+    "builds/together/index.html", "builds/compare/index.html?with=harbour-tank,quarry-shunter",
+    "builds/shopping/index.html?with=harbour-tank,quarry-shunter", "field-reference/index.html", "404.html",
 )  # fmt: skip
 LISTEN = "window.bsBroken = []; document.addEventListener('securitypolicyviolation', e => bsBroken.push(e.violatedDirective + ' ' + e.blockedURI))"
 SLIPPED = "<script>window.bsHit = 1</script><img src=x onerror='window.bsHit = 2'>"
@@ -88,7 +89,7 @@ def test_policy_says_what_it_should(club: Project) -> None:
 def test_no_page_breaks_its_policy(club: Project, address: str, page: Page, kind: str, how: str) -> None:
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
-    page.goto(f"{address}/{kind}" if how == "served" else (club.site / kind).as_uri(), wait_until="networkidle")
+    page.goto(f"{address if how == 'served' else club.site.as_uri()}/{kind}", wait_until="networkidle")
     assert page.evaluate("window.bsBroken") == []
     assert errors == []
 
