@@ -95,6 +95,7 @@ def test_records_differ(rows: list[dict[str, object]]) -> None:
 
 def test_list_filters_and_orders_and_keeps_its_state(page: Page, address: str, rows: list[dict[str, object]], asked: list[str]) -> None:
     page.goto(f"{address}/builds/index.html")
+    page.get_by_role("button", name=f"Show all {MANY}").click()
     assert len(shown(page)) == MANY
     page.get_by_role("searchbox", name="Filter the library").fill("curlew")
     wanted = {str(row["title"]) for row in rows if "Curlew" in str(row["title"])}

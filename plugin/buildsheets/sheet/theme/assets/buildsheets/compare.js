@@ -78,12 +78,14 @@
     var width = Math.max(300, Math.min(holder.clientWidth || 720, 760));
     var narrow = width < 560;
     var height = narrow ? 280 : 340;
-    var left = 38, top = 30, bottom = height - 40, right = width - (narrow ? 30 : 190);
+    var left = 38, top = 30, bottom = height - 40, right = width - (narrow ? 30 : 210);
     var drawn = data.map(function (build, place) { return { build: build, place: place }; })
       .filter(function (entry) { return entry.build.curve.length; });
     var limits = Object.create(null);
     data.forEach(function (build, place) {
-      if (build.limit) { (limits[build.limit] = limits[build.limit] || []).push(LETTERS[place]); }
+      if (!build.limit) { return; }
+      limits[build.limit] = limits[build.limit] || { letters: [], words: build.rows.prototype[0] };
+      limits[build.limit].letters.push(LETTERS[place]);
     });
     holder.textContent = "";
     if (!drawn.length) { holder.appendChild(make("p", root.dataset.sayNoCurve, "bs-lacks")); return; }
@@ -114,7 +116,7 @@
     Object.keys(limits).forEach(function (limit) {
       draw("path", { d: "M" + left + " " + y(Number(limit)) + "H" + right, "class": "bs-overlay__limit" }, svg);
       draw("text", { x: left + 5, y: y(Number(limit)) - 4, "class": "bs-overlay__word" }, svg,
-        say(root.dataset.sayLimit, { builds: limits[limit].join(", "), speed: limit.replace(".", root.dataset.decimal) }));
+        say(root.dataset.sayLimit, { builds: limits[limit].letters.join(", "), speed: limits[limit].words }));
     });
     var labels = drawn.map(function (entry) {
       var points = [];
@@ -132,7 +134,7 @@
       var letter = LETTERS[label.entry.place];
       draw("path", { d: "M" + (right + 1) + " " + label.y + "L" + (right + 10) + " " + label.place, "class": "bs-overlay__lead" }, svg);
       draw("text", { x: right + 13, y: label.place + 4, "class": "bs-overlay__label bs-overlay__label--" + label.entry.place }, svg,
-        narrow ? letter : letter + "  " + short(label.entry.build.title, 24));
+        narrow ? letter : letter + "  " + short(label.entry.build.title, 26));
     });
   }
 

@@ -9,6 +9,7 @@
   }
 
   var MOST_COMPARED = 4;
+  var MOST_ROWS = 150; // more than a screen or two would only make every key stroke slow; the rest on request
   var letters = new Intl.Collator(); // many times faster than comparing word by word
 
   function value(cell) {
@@ -35,8 +36,11 @@
         texts: Array.from(row.cells, function (cell) { return cell.textContent.trim(); })
       };
     });
+    var order = rows;
+    var all = false;
     var form = document.createElement("form");
     var count = text("p", "");
+    var more = text("button", "");
     var controls = {};
     form.className = "bs-choose";
     form.setAttribute("role", "search");
@@ -70,32 +74,32 @@
     });
     form.appendChild(count);
 
+    /* Only rows that are looked at stand in the page: laying out thousands is what takes time. */
     function show() {
       var words = controls.words.value.toLowerCase().split(/\s+/).filter(Boolean);
-      var shown = 0;
-      rows.forEach(function (entry) {
-        var fits = words.every(function (word) { return entry.words.includes(word); });
-        fits = fits && (!controls.kind || !controls.kind.value || controls.kind.value === entry.kind);
-        heads.forEach(function (head, place) {
-          var wanted = controls[head.dataset.bsChoice];
-          if (wanted && wanted.value && entry.texts[place] !== wanted.value) { fits = false; }
-        });
-        if (entry.row.hidden === fits) { entry.row.hidden = !fits; }
-        shown += fits ? 1 : 0;
+      var fitting = order.filter(function (entry) {
+        return words.every(function (word) { return entry.words.includes(word); }) &&
+          (!controls.kind || !controls.kind.value || controls.kind.value === entry.kind) &&
+          heads.every(function (head, place) {
+            var wanted = controls[head.dataset.bsChoice];
+            return !wanted || !wanted.value || entry.texts[place] === wanted.value;
+          });
       });
-      count.textContent = table.dataset.sayShown.replace("{count}", shown).replace("{of}", rows.length);
+      var shown = fitting.slice(0, all ? rows.length : MOST_ROWS);
+      body.replaceChildren.apply(body, shown.map(function (entry) { return entry.row; }));
+      count.textContent = table.dataset.sayShown.replace("{count}", fitting.length).replace("{of}", rows.length);
+      more.textContent = table.dataset.sayAll.replace("{count}", fitting.length);
+      more.hidden = shown.length === fitting.length;
     }
 
-    function order(place, down) {
+    function arrange(place, down) {
       heads.forEach(function (head, other) {
         if (other === place) { head.setAttribute("aria-sort", down ? "descending" : "ascending"); }
         else { head.removeAttribute("aria-sort"); }
       });
-      var keyed = rows.map(function (entry) { return { row: entry.row, key: value(entry.cells[place]) }; });
+      var keyed = rows.map(function (entry) { return { entry: entry, key: value(entry.cells[place]) }; });
       keyed.sort(function (one, other) { return compare(one.key, other.key, down); });
-      var sorted = document.createDocumentFragment();
-      keyed.forEach(function (entry) { sorted.appendChild(entry.row); });
-      body.appendChild(sorted);
+      order = keyed.map(function (pair) { return pair.entry; });
     }
 
     function remember() {
@@ -145,7 +149,7 @@
       });
       table.classList.add("bs-picking");
       bar.className = "bs-picked";
-      bar.setAttribute("role", "status");
+      bar.setAttribute("aria-live", "polite");
       form.after(bar);
       offer();
     }
@@ -157,7 +161,8 @@
       head.textContent = "";
       head.appendChild(button);
       button.addEventListener("click", function () {
-        order(place, head.getAttribute("aria-sort") === "ascending");
+        arrange(place, head.getAttribute("aria-sort") === "ascending");
+        show();
         remember();
       });
     });
@@ -165,10 +170,19 @@
     var given = new URLSearchParams(location.search);
     Object.keys(controls).forEach(function (name) { if (given.has(name)) { controls[name].value = given.get(name); } });
     var wanted = /^(-?)(\d+)$/.exec(given.get("order") || "");
-    if (wanted && Number(wanted[2]) < heads.length) { order(Number(wanted[2]), wanted[1] === "-"); }
+    if (wanted && Number(wanted[2]) < heads.length) { arrange(Number(wanted[2]), wanted[1] === "-"); }
     form.addEventListener("submit", function (event) { event.preventDefault(); });
     form.addEventListener("input", function () { show(); remember(); });
+    more.type = "button";
+    more.className = "bs-more";
+    more.addEventListener("click", function () {
+      var next = body.rows.length;
+      all = true;
+      show();
+      body.rows[next].querySelector("a").focus();
+    });
     table.before(form);
+    table.after(more);
     if (table.dataset.bsPick) { pickable(); }
     show();
   }
