@@ -16,14 +16,14 @@ from pathlib import Path
 from buildsheets.languages.numbers import THIN, in_km_per_hour
 
 PLACE = re.compile(r"\{(\d+)\}")
-DEEPEST = 4
+DEEPEST = 7
 """Phrases inside phrases inside a sentence."""
 LEAST_LETTERS = 4
 """A pattern with fewer letters of its own fits nearly everything; its values must then be numbers or known phrases."""
 
 _WORD = re.compile(r"[A-Za-zÀ-ÿ]{2,}")
 _IN_BRACKETS = re.compile(r"([^()]+) \(([^()]+)\)")
-_SENTENCE_END = re.compile(r"(?<=[.!?:;]) ")
+_SENTENCE_END = re.compile(r"(?<=[.!?]) ")
 _NO_WORDS = (ast.Compare, ast.Subscript, ast.Raise, ast.Assert, ast.arg, ast.AnnAssign)
 
 
@@ -132,7 +132,9 @@ class Phrasebook:
     def __init__(self, messages: Mapping[str, str], value: Callable[[str], str | None]) -> None:
         self.messages = {text.replace(THIN, " "): words for text, words in messages.items()}
         self.value = value
-        self._known: dict[str, str | None] = {}
+        for text, words in list(self.messages.items()):  # ends of sentences, which stand alone after a full stop
+            self.messages.setdefault(text.strip(), words.strip())
+        self._known: dict[tuple[str, int], str | None] = {}
 
     @cached_property
     def _index(self) -> dict[str, list[_Pattern]]:
@@ -159,9 +161,9 @@ class Phrasebook:
         return self._find(in_km_per_hour(text) if unit == "km/h" else text, 0)
 
     def _find(self, text: str, deep: int) -> str | None:
-        if text not in self._known:
-            self._known[text] = self._found(text, deep)
-        return self._known[text]
+        if (text, deep) not in self._known:  # how deep it stands decides how far it is looked into
+            self._known[text, deep] = self._found(text, deep)
+        return self._known[text, deep]
 
     def _found(self, text: str, deep: int) -> str | None:
         exact = self.messages.get(text)
@@ -203,8 +205,18 @@ class Phrasebook:
         return None, fallback
 
     def _by_sentence(self, text: str, deep: int) -> str | None:
-        """Translate sentence by sentence; all of it or nothing."""
-        return self._joined(_SENTENCE_END.split(text), " ", deep)
+        """Translate by runs of sentences, the shortest first; all of it or nothing."""
+        pieces, found = _SENTENCE_END.split(text), list[str]()
+        if len(pieces) == 1:
+            return None
+        while pieces:
+            runs = range(1, len(pieces) + bool(found))
+            words, taken = next(((run, size) for size in runs if (run := self._find(" ".join(pieces[:size]), deep + 1))), (None, 0))
+            if words is None:
+                return None
+            found.append(words)
+            del pieces[:taken]
+        return " ".join(found)
 
     def _by_list(self, text: str, deep: int) -> str | None:
         for sign in ("; ", ", ", " + "):
@@ -227,7 +239,9 @@ class Phrasebook:
 def _compiled(text: str, translation: str) -> _Pattern:
     pieces = PLACE.split(text)
     literals, order = pieces[0::2], tuple(pieces[1::2])
-    form = re.compile("(.*?)".join(re.escape(literal) for literal in literals), re.DOTALL)
+    # of two values side by side the second is the end of a sentence, or nothing
+    joints = [r"((?:[,;:]| (?=\(|[A-Z][a-z])).*?|)" if place and not literal else "(.*?)" for place, literal in enumerate(literals[:-1])]
+    form = re.compile("".join(map("".join, zip(map(re.escape, literals), [*joints, ""], strict=True))), re.DOTALL)
     letters = sum(c.isalpha() for literal in literals for c in literal)
     return _Pattern(form, translation, order, letters, literals[0], max(literals, key=len))
 
