@@ -150,3 +150,53 @@ def test_pages_are_plain_files_that_the_bare_generator_publishes(builds: Path, t
     assert page.count("<svg") > 1
     assert json.loads((tmp_path / "site/branch-tank/figures.json").read_bytes())["slug"] == "branch-tank"
     assert list((tmp_path / "site/branch-tank").glob("*.svg"))
+
+
+PARTS = """\
+format: 1
+title: {title}
+status: planned
+{currency}
+parts:
+  - {{name: resistor, stock: film-47r, quantity: 2}}
+  - {{name: "@tape"}}
+  - {{name: shim, unit_price: "0.40", quantity: 3}}
+"""
+SHELF = 'format: 1\nresistors:\n  film-47r: {resistance: 47 ohm, rating: 0.5 W, unit_price: "0.10"}\n'
+
+
+@pytest.fixture
+def wanting(builds: Path) -> list[Path]:
+    (builds / "stock").mkdir()
+    (builds / "stock" / "passives.yml").write_text(SHELF, encoding="utf-8")
+    for name, currency in (("one", "currency: EUR"), ("two", "")):
+        (builds / f"{name}.yml").write_text(PARTS.format(title=name.title(), currency=currency), encoding="utf-8")
+    return [builds / "one.yml", builds / "two.yml"]
+
+
+def test_shopping_sums_the_parts_of_some_records(wanting: list[Path]) -> None:
+    lines = run("shopping", *wanting, "--currency", "EUR").output.replace("\u202f", " ").splitlines()
+    assert lines[0].split() == ["4", "×", "resistor", "0.40", "EUR"]
+    assert "total  2.80 EUR" in lines  # 4 x 0.10 + 6 x 0.40, by hand
+    assert "without a price: 1 of 3" in lines
+    assert lines[-1] == "resistors E6, 0.50 W: 4 × 47.0 Ω"
+
+
+def test_shopping_keeps_currencies_apart(wanting: list[Path]) -> None:
+    lines = run("shopping", *wanting, "--currency", "GBP").output.replace("\u202f", " ").splitlines()
+    assert {"total  1.40 EUR", "total  1.40 GBP"} <= set(lines)
+
+
+def test_shopping_as_a_table_is_what_the_site_publishes(wanting: list[Path], tmp_path: Path) -> None:
+    assert run("pages", tmp_path / "out", "--builds", wanting[0].parent).exit_code == 0
+    published = (tmp_path / "out" / "one" / "shopping.csv").read_text(encoding="utf-8")
+    assert run("shopping", wanting[0], wanting[0], "--csv").output == published  # named twice is wanted once
+    assert "'@tape" in published
+
+
+def test_shopping_of_a_broken_record_says_what_is_wrong(builds: Path) -> None:
+    (builds / "coal.yml").write_text("format: 1\ntitle: x\nstatus: runing\n", encoding="utf-8")
+    result = run("shopping", builds / "coal.yml")
+    assert result.exit_code == 1
+    assert "coal.yml:3:9" in result.output
+    assert run("shopping", builds / "branch-tank.yml").output == "nothing to buy\n"

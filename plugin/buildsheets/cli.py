@@ -32,6 +32,7 @@ def commands() -> None:
     See what changes:     buildsheets changes ../before/builds builds
     See the outcome:      buildsheets figures builds/my-tank.yml
     Help your editor:     buildsheets schema > builds/record.schema.json
+    See what to buy:      buildsheets shopping builds/my-tank.yml
     Leave the generator:  buildsheets pages out
     A PDF of each sheet:  buildsheets pdf site
     """
@@ -231,6 +232,27 @@ def pdf(site: Path, paper: str) -> None:
         click.echo(problem, err=True)
     click.echo(f"{_count(len(jobs) - len(problems), 'PDF')} written into {site}")
     sys.exit(1 if problems else 0)
+
+
+@commands.command()
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=EXISTING_FILE)
+@click.option("--csv", "as_csv", is_flag=True, help="As a table for a spreadsheet.")
+@click.option("--currency", help="Three-letter code for records that name none.")
+def shopping(files: tuple[Path, ...], as_csv: bool, currency: str | None) -> None:
+    """Sum up what some records need: each part, what it costs, and resistors by series and rating.
+
+    \b
+    buildsheets shopping builds/my-tank.yml builds/my-diesel.yml
+    buildsheets shopping builds/my-tank.yml --csv > my-tank.csv
+    """
+    from buildsheets.figures.costs import part_rows
+    from buildsheets.library import shopping as buying
+
+    builds = [_build(file) for file in dict.fromkeys(files)]
+    lines = buying.summed([
+        buying.Wanted(build.record.title, build.record.currency or currency, part_rows(build.record, build.stock)) for build in builds
+    ])
+    click.echo(buying.shopping_csv(lines).decode("utf-8") if as_csv else buying.shopping_text(lines), nl=False)
 
 
 def main() -> None:

@@ -6,12 +6,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from buildsheets.figures.format import Figures, PartRow
+from buildsheets.numerals import engineering, money, quantity
 from buildsheets.sheet.data import csv_table
 
 COLUMNS = ("part", "stock part", "quantity", "unit price", "price", "currency", "wanted by")
 """Heads of the table for a spreadsheet."""
 
 Key = tuple[str | None, str, float | None, str | None]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """The parts list of one build."""
+
+    title: str
+    currency: str | None
+    parts: Sequence[PartRow]
 
 
 @dataclass(frozen=True)
@@ -65,17 +75,28 @@ def part_key(row: PartRow, currency: str | None) -> Key:
 
 
 def shopping_list(figures_list: Sequence[Figures]) -> list[Purchase]:
-    """Return the parts of some builds, equal ones summed, stock parts first and each group by name.
+    """Return the parts of some builds, as `summed`.
 
     Parameters
     ----------
     figures_list : sequence of Figures
         The builds that are to be made.
     """
-    groups: dict[Key, list[tuple[PartRow, Figures]]] = {}
-    for figures in figures_list:
-        for row in figures["parts"]:
-            groups.setdefault(part_key(row, figures["cost"]["currency"]), []).append((row, figures))
+    return summed([Wanted(figures["title"], figures["cost"]["currency"], figures["parts"]) for figures in figures_list])
+
+
+def summed(lists: Sequence[Wanted]) -> list[Purchase]:
+    """Return the parts of some lists, equal ones summed, stock parts first and each group by name.
+
+    Parameters
+    ----------
+    lists : sequence of Wanted
+        One a build.
+    """
+    groups: dict[Key, list[tuple[PartRow, Wanted]]] = {}
+    for wanted in lists:
+        for row in wanted.parts:
+            groups.setdefault(part_key(row, wanted.currency), []).append((row, wanted))
     return sorted((_purchase(rows) for rows in groups.values()), key=_order)
 
 
@@ -83,15 +104,15 @@ def _order(line: Purchase) -> tuple[bool, str, float, str]:
     return (line.stock is None, (line.stock or line.name).casefold(), line.unit_price or 0.0, line.currency or "")
 
 
-def _purchase(rows: Sequence[tuple[PartRow, Figures]]) -> Purchase:
-    first, figures = rows[0]
+def _purchase(rows: Sequence[tuple[PartRow, Wanted]]) -> Purchase:
+    first, build = rows[0]
     return Purchase(
         first["name"],
         first["stock"],
         sum(row["quantity"] for row, _ in rows),
         first["unit_price"],
-        figures["cost"]["currency"],
-        tuple(dict.fromkeys(wanted["title"] for _, wanted in rows)),
+        build.currency,
+        tuple(dict.fromkeys(wanted.title for _, wanted in rows)),
         first["resistance_ohm"],
         first["rating_w"],
         first["series"],
@@ -145,3 +166,26 @@ def shopping_csv(lines: Sequence[Purchase]) -> bytes:
             for line in lines
         ],
     )
+
+
+def shopping_text(lines: Sequence[Purchase]) -> str:
+    """Return the list for a terminal.
+
+    Parameters
+    ----------
+    lines : sequence of Purchase
+        From `summed`.
+    """
+    rows = [
+        (f"{line.quantity} ×", line.name, money(line.line_price, line.currency) if line.line_price is not None else "no price")
+        for line in lines
+    ]
+    names, prices = (max((len(row[place]) for row in rows), default=0) for place in (1, 2))
+    text = [f"{many:>6} {name:<{names}}  {price:>{prices}}" for many, name, price in rows]
+    text += [f"total  {money(total.price, total.currency)}" for total in totals(lines)]
+    unpriced = sum(line.line_price is None for line in lines)
+    text += [f"without a price: {unpriced} of {len(lines)}"] if unpriced else []
+    for group in resistor_groups(lines):
+        drawer = ", ".join(filter(None, (group.series or "in no series", quantity(group.rating_w, "W", 2) if group.rating_w else "")))
+        text.append(f"resistors {drawer}: " + ", ".join(f"{count} × {engineering(ohms, 'Ω')}" for ohms, count in group.values))
+    return "".join(f"{line}\n" for line in text or ["nothing to buy"])
