@@ -6,12 +6,13 @@ from sample import sample_figures
 
 from buildsheets.library.pairs import Pair
 from buildsheets.library.render import render_pairs, render_part, render_parts
-from buildsheets.library.used import Found, StockPage, Use
+from buildsheets.library.used import Found, FoundIn, StockPage, Use
 from buildsheets.pages import library_files, write_pages
 from buildsheets.records.library import load_library
 from buildsheets.settings import Settings
 from buildsheets.sheet import SheetOptions
 
+LEARNED = tuple(FoundIn(slug, slug.title(), factor, 0.9 * factor, 1.1 * factor) for slug, factor in (("one", 0.9), ("two", 1.0), ("six", 1.1)))
 USE = Use("one", "One <b>", "running", "caution", 55.0, ("motor", "parts list"))
 CAN = StockPage("motors", "can", "A can & more", "measured", "14.50", (("Kind", "iron core"),), (USE,), ())
 WORN = StockPage("motors", "worn", "Worn", None, None, (), (), ())
@@ -30,9 +31,10 @@ def test_part_shows_data_builds_and_what_the_bench_says():
     assert 'href="../../one/index.html">One &lt;b&gt;</a>' in html
     assert "motor, parts list" in html
     assert "No build uses it" not in html
-    learned = StockPage(**{**vars(CAN), "found": (Found("EMF constant", 3, 0.9, 1.1, 0.99),)})
+    learned = StockPage(**{**vars(CAN), "found": (Found("EMF constant", LEARNED),)})
     html = render_part(learned, "{slug}")
     assert "the readings of 3 builds put it between 0.900 and 1.10 times the data" in html
+    assert '"two">Two</a>: 1.00, likely 0.900 to 1.10' in html
 
 
 def test_unused_and_unsourced_part_says_so():

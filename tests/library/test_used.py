@@ -22,7 +22,7 @@ TWO = "format: 1\ntitle: Two\nstatus: planned\nmotor: {stock: other}\nbefore: {m
 
 
 def learned(name: str, factor: float, told: bool = True) -> dict[str, object]:
-    return {"name": name, "label": name.upper(), "factor": factor, "told": told}
+    return {"name": name, "label": name.upper(), "factor": factor, "told": told, "low": 0.9 * factor, "high": 1.1 * factor}
 
 
 @pytest.fixture
@@ -75,5 +75,21 @@ def test_readings_of_several_builds_are_put_together(library):
             "three": [learned("emf_constant", 0.90)],
         },
     )["can"].found
-    assert [(entry.label, entry.builds, entry.low, entry.high) for entry in found] == [("EMF_CONSTANT", 2, 0.90, 1.10)]
+    assert [(entry.label, entry.low, entry.high) for entry in found] == [("EMF_CONSTANT", 0.90, 1.10)]
+    assert [(one.slug, one.factor) for one in found[0].each] == [("one", 1.10), ("three", 0.90)]
     assert found[0].middle == pytest.approx((1.10 * 0.90) ** 0.5)
+
+
+def test_a_part_with_data_of_its_own_tells_nothing_of_the_stock(library, tmp_path):
+    (tmp_path / "one.yml").write_text(ONE.replace("{stock: can}", "{stock: can, stall_current: 0.8 A}", 1), encoding="utf-8")
+    found = pages(load_library(tmp_path), {slug: [learned("emf_constant", 1.1)] for slug in ("one", "three")})["can"]
+    assert {use.slug: use.as_what[0] for use in found.uses} == {"one": "motor, with data of its own", "three": "motor", "two": "before: motor"}
+    assert [one.slug for one in found.found[0].each] == ["three"]
+
+
+def test_resistors_of_droppers_are_told_of_too(tmp_path):
+    (tmp_path / "stock").mkdir()
+    (tmp_path / "stock" / "r.yml").write_text("format: 1\nresistors:\n  r47: {resistance: 47 ohm}\n", encoding="utf-8")
+    (tmp_path / "one.yml").write_text("format: 1\ntitle: x\nstatus: running\ndropper: {resistor: {stock: r47}}\n", encoding="utf-8")
+    found = pages(load_library(tmp_path), {"one": [learned("dropper_resistance", 1.02)]})["r47"]
+    assert [one.factor for entry in found.found for one in entry.each] == [1.02]

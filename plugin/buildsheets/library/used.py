@@ -8,15 +8,16 @@ from dataclasses import dataclass
 
 from pydantic import BaseModel
 
-from buildsheets.figures.format import Figures, Level
+from buildsheets.figures.format import Figures, LearnedValue, Level
 from buildsheets.library.rows import library_row
 from buildsheets.records.declared import item_type, model_for
 from buildsheets.records.library import Build
 from buildsheets.records.models import PartLine, Stock, StockPart
 from buildsheets.records.stock import Shelf, StockEntry
 
-OF_THE_MOTOR = ("resistance", "emf_constant")
-"""Values that readings refine and that belong to the motor itself, not to the works around it."""
+OF_THE_PART = {"motors": ("motor", ("resistance", "emf_constant")), "resistors": ("dropper: resistor", ("dropper_resistance",))}
+"""By section: the role of the part that is in the locomotive now, and the values that readings refine and that belong to the
+part itself, not to the works around it."""
 
 
 @dataclass(frozen=True)
@@ -32,14 +33,37 @@ class Use:
 
 
 @dataclass(frozen=True)
+class FoundIn:
+    """What the readings of one build say of one value of the data."""
+
+    slug: str
+    title: str
+    factor: float  # over the data sheet
+    low: float  # 5 %
+    high: float  # 95 %
+
+
+@dataclass(frozen=True)
 class Found:
     """What the readings of several builds say of one value of the data."""
 
     label: str
-    builds: int
-    low: float  # lowest and highest factor over the data sheet
-    high: float
-    middle: float  # geometric mean
+    each: tuple[FoundIn, ...]
+
+    @property
+    def low(self) -> float:
+        """Lowest factor over the data sheet."""
+        return min(found.factor for found in self.each)
+
+    @property
+    def high(self) -> float:
+        """Highest factor over the data sheet."""
+        return max(found.factor for found in self.each)
+
+    @property
+    def middle(self) -> float:
+        """Geometric mean of the factors."""
+        return math.exp(sum(math.log(found.factor) for found in self.each) / len(self.each))
 
 
 @dataclass(frozen=True)
@@ -59,8 +83,8 @@ class StockPage:
 Used = Sequence[tuple[str, str, Sequence[str]]]
 """Section, name and roles of each stock part of one record."""
 
-FITTED = "motor"
-"""The role of the motor that is in the locomotive now."""
+OWN_DATA = ", with data of its own"
+"""After the role of a part of which the record says more or otherwise than the stock: it tells nothing of the stock's data."""
 
 
 def uses_of(build: Build) -> list[tuple[str, str, list[str]]]:
@@ -71,9 +95,22 @@ def uses_of(build: Build) -> list[tuple[str, str, list[str]]]:
     build : Build
         A valid record.
     """
+    own = {role for role, path in (("motor", ("motor",)), ("dropper: resistor", ("dropper", "resistor"))) if _has_own_data(build, path)}
     return [
-        (section, name, list(dict.fromkeys(_roles(build.record, section, name)))) for section, name in sorted(build.stock_used)
+        (section, name, [role + OWN_DATA * (role in own) for role in dict.fromkeys(_roles(build.record, section, name))])
+        for section, name in sorted(build.stock_used)
     ]
+
+
+def _has_own_data(build: Build, path: tuple[str, ...]) -> bool:
+    """Whether a record lays values of its own over those of a stock part."""
+    part: object = build.record
+    for key in path:
+        part = getattr(part, key, None)
+    if not isinstance(part, StockPart):
+        return False
+    own = part.model_fields_set - {"stock", "name", "source"}
+    return any(build.mark(*path, key).file == build.origin.file for key in own)
 
 
 def stock_pages(shelf: Shelf, used: Mapping[str, Used], figures: Mapping[str, Figures]) -> list[StockPage]:
@@ -150,19 +187,19 @@ def _roles(value: object, section: str, name: str, path: tuple[str, ...] = ()) -
 
 
 def _found(entry: StockEntry, users: Mapping[str, Sequence[str]], figures: Mapping[str, Figures]) -> Iterator[Found]:
-    """Yield what readings refined of a motor that is still in its locomotive."""
-    if entry.section != "motors":
-        return
-    factors: dict[str, list[tuple[str, float]]] = {}
-    for slug, roles in users.items():
-        calibration = figures[slug]["calibration"]
-        if calibration is None or FITTED not in roles:
-            continue
-        for value in calibration["parameters"]:
-            if value["name"] in OF_THE_MOTOR and value["told"]:
-                factors.setdefault(value["name"], []).append((value["label"], value["factor"]))
-    for name in OF_THE_MOTOR:
-        if name in factors:
-            values = [factor for _, factor in factors[name]]
-            middle = math.exp(sum(math.log(value) for value in values) / len(values))
-            yield Found(factors[name][0][0], len(values), min(values), max(values), middle)
+    """Yield what readings refined of a part that is still in its locomotive and has the data of the stock."""
+    role, names = OF_THE_PART.get(entry.section, ("", ()))
+    for name in names:
+        told = [
+            (value["label"], FoundIn(slug, figures[slug]["title"], value["factor"], value["low"], value["high"]))
+            for slug, roles in users.items()
+            if role in roles
+            for value in _learned(figures[slug])
+            if value["name"] == name and value["told"]
+        ]
+        if told:
+            yield Found(told[0][0], tuple(found for _, found in told))
+
+
+def _learned(figures: Figures) -> list[LearnedValue]:
+    return figures["calibration"]["parameters"] if figures["calibration"] else []
