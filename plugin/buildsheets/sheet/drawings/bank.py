@@ -218,7 +218,8 @@ def _wall(bank: BankFigures, at: tuple[float, float], grid: _Grid) -> tuple[list
         line((x, foot), (x, y), width=pen.FINE, look='class="bs-air"'),
         *(line((x - 0.8, end + 0.8), (x + 0.8, end - 0.8), width=pen.FINE) for end in (foot, y)),
     ]
-    text = _("{0} of air to {1}", given(air, "mm"), said_plainly(bank["near"] or "")) if air is not None else _("{0}, distance not known", said_plainly(bank["near"] or ""))
+    near = said_plainly(bank["near"] or "")
+    text = _("{0} of air to {1}", given(air, "mm"), near) if air is not None else _("{0}, distance not known", near)
     out.append(words(left, y + 3.0 + LINE, text + (_(", drawn short") if short else "")))
     return out, y + 3.0 + LINE
 
