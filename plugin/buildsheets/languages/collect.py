@@ -147,6 +147,9 @@ def main(arguments: list[str]) -> None:
     arguments : list of str
         Paths of further PO files.
     """
+    absent = [name for name in arguments if not Path(name).is_file()]
+    if absent:
+        sys.exit(f"no such file: {', '.join(absent)}; give PO files to bring up to date, or nothing")
     catalogue = collected()
     POT.write_bytes(pot(catalogue))
     for path in (*sorted(HOME.glob(f"*{ENDING}")), *map(Path, arguments)):

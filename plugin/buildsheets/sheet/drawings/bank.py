@@ -189,7 +189,8 @@ def _bank(bank: BankFigures) -> tuple[list[str], float]:
 def _bank_notes(bank: BankFigures) -> Iterator[str]:
     number = bank["parallel"] * bank["in_series"]
     if number > 1:
-        yield said_plainly(bank["text"]) + (_(", as many as can be shown") if bank["parallel"] > MOST_ROWS or bank["in_series"] > MOST_COLUMNS else "")
+        cut = bank["parallel"] > MOST_ROWS or bank["in_series"] > MOST_COLUMNS
+        yield said_plainly(bank["text"]) + (_(", as many as can be shown") if cut else "")
     if bank["layout"]:
         yield LAID.get(bank["layout"], bank["layout"])
     if bank["low_ohm"] is not None:
