@@ -25,7 +25,8 @@ textbook; the project checks itself against two published examples and a circuit
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -44,7 +45,17 @@ from buildsheets.physics.linear_chain import one_way_means, two_way_means
 # Largest distance from the demand at which an EMF counts as found [share of bus voltage over resistance].
 CURRENT_TOLERANCE = 1e-12
 DIODE_CURRENT_TOLERANCE = 1e-10  # the quadrature's own rounding is larger than the closed form's
+# A slope of zero throws a step far out of any bracket, which is then mended.
+SMALLEST_SLOPE = float(np.finfo(float).tiny ** 0.5)
 MOST_EMF_ITERATIONS = 100
+# Rows that a plain Newton search of EMF and warmth has not found by then go to the bracketed one. Twice what is usual.
+MOST_WARM_ITERATIONS = 16
+# What the bracketed search tries of warmth: each kelvin adds far less than one in the next round, or runs away.
+MOST_WARM_ROUNDS = 30
+
+Rows = NDArray[np.intp]
+Warmed = Callable[[Rows, Array, PeriodMeans, Array], Array]
+"""Resistance of the chain [ohm] as warm as the running of some rows makes it: of rows, EMF, means and present resistance."""
 
 
 @dataclass(frozen=True)
@@ -250,9 +261,139 @@ def solve_emf(
     return EmfSolution(waveform.emf, standing, waveform, residual, found & waveform.converged)
 
 
+def solve_warm_emf(
+    duty: ArrayLike,
+    bus_voltage: ArrayLike,
+    resistance: ArrayLike,
+    inductance: ArrayLike,
+    frequency: ArrayLike,
+    off_mode: OffMode,
+    freewheel_drop: ArrayLike,
+    demand_current: ArrayLike,
+    warmed: Warmed,
+    enough: float,
+    diode_pairs: int = 0,
+    diode_card: DiodeCard = SILICON,
+) -> tuple[EmfSolution, Array]:
+    """Return the steady EMF of a motor whose own current warms the chain, and the resistance so warmed [ohm].
+
+    Parameters
+    ----------
+    duty, bus_voltage, inductance, frequency, off_mode, freewheel_drop, diode_pairs, diode_card
+        As in `periodic_current`; arrays broadcast.
+    resistance
+        To begin with, cold [ohm].
+    demand_current
+        As in `solve_emf`.
+    warmed
+        The resistance that a running makes; it bounds the warmth.
+    enough
+        Change of the resistance at which it counts as settled [share of it].
+
+    Returns
+    -------
+    EmfSolution, ndarray
+        All of the shape that the inputs broadcast to.
+
+    Raises
+    ------
+    ValueError
+        If a quantity lies outside its bounds.
+
+    Notes
+    -----
+    Newton's steps for the EMF and the warmth's own for the resistance go on side by side. The demand fixes the current,
+    so the copper's heat hardly depends on the EMF; a change of resistance moves the EMF by itself times the current.
+    """
+    shape, flat = _flatten(duty, bus_voltage, resistance, inductance, frequency, freewheel_drop, demand_current)
+    chain, need = _chain(flat[:6], off_mode, diode_pairs, diode_card), flat[6]
+    found = _Found(need.size)
+    left = _side_by_side(chain, need, warmed, enough, found)
+    if left.size:
+        _by_rounds(chain.pick(left), need[left], left, warmed, enough, found)
+    warm = chain.with_resistance(found.resistance)
+    emf, means = found.emf, found.means()
+    waveform = _waveform(warm, emf, means, shape)
+    residual = waveform.mean_current - need.reshape(shape)
+    standing = ((emf == 0.0) & (means.on_current + means.off_current < need)).reshape(shape)
+    near = standing | (np.abs(residual) <= 100.0 * warm.current_tolerance.reshape(shape))
+    solution = EmfSolution(waveform.emf, standing, waveform, residual, near & waveform.converged & found.settled.reshape(shape))
+    return solution, found.resistance.reshape(shape)
+
+
+class _Found:
+    """Where the solutions of the rows come together, whenever each is found."""
+
+    def __init__(self, count: int) -> None:
+        self.emf, self.resistance = np.zeros(count), np.zeros(count)
+        self.settled = np.ones(count, dtype=bool)  # whether the warmth came to rest
+        self._parts: list[tuple[Rows, PeriodMeans, NDArray[np.bool_] | None]] = []
+
+    def keep(
+        self, rows: Rows, emf: Array, resistance: Array, means: PeriodMeans, done: NDArray[np.bool_] | None = None
+    ) -> None:
+        """Keep those of the rows that are done; all without `done`."""
+        if done is not None:
+            rows, emf, resistance = rows[done], emf[done], resistance[done]
+        self.emf[rows], self.resistance[rows] = emf, resistance
+        self._parts.append((rows, means, done))
+
+    def means(self) -> PeriodMeans:
+        """Return the means of all rows."""
+        if len(self._parts) == 1:  # all at once, in their own order
+            return self._parts[0][1]
+        order = np.argsort(np.concatenate([rows for rows, _, _ in self._parts]))
+
+        def joined(name: str) -> Array:
+            pieces = ((getattr(means, name), done) for _, means, done in self._parts)
+            return np.concatenate([piece if done is None else piece[done] for piece, done in pieces])[order]
+
+        return PeriodMeans(**{field.name: joined(field.name) for field in fields(PeriodMeans)})
+
+
+def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, found: _Found) -> Rows:
+    """Search EMF and warmth together from standstill; return the rows that were not found."""
+    rows, emf = np.arange(need.size), np.zeros_like(need)
+    highest = _highest_emf(chain, need)
+    for _ in range(MOST_WARM_ITERATIONS):
+        means = chain.means(emf)
+        current = means.on_current + means.off_current
+        excess = current - need
+        warm = warmed(rows, emf, means, chain.resistance)
+        change = warm - chain.resistance
+        done = (np.abs(excess) <= chain.current_tolerance) | ((emf == 0.0) & (excess <= 0.0))
+        done &= np.abs(change) <= enough * chain.resistance
+        if done.all():
+            found.keep(rows, emf, chain.resistance, means)
+            return rows[:0]
+        step = excess / np.minimum(means.slope, -SMALLEST_SLOPE) + current * change
+        here, emf = emf, np.minimum(np.maximum(emf - step, 0.0), highest)
+        if done.any():
+            found.keep(rows, here, chain.resistance, means, done)
+            going = ~done
+            rows, emf, need, highest, warm = rows[going], emf[going], need[going], highest[going], warm[going]
+            chain = chain.pick(going)
+        chain = chain.with_resistance(warm)
+    return rows
+
+
+def _by_rounds(chain: _Chain, need: Array, rows: Rows, warmed: Warmed, enough: float, found: _Found) -> None:
+    """Search the EMF in its bracket at one warmth after the other, until it settles or the rounds are over."""
+    for left in reversed(range(MOST_WARM_ROUNDS)):
+        emf, _ = _bracketed_newton(chain, need, np.zeros_like(need))
+        means = chain.means(emf)
+        warm = warmed(rows, emf, means, chain.resistance)
+        settled = np.abs(warm - chain.resistance) <= enough * chain.resistance
+        if settled.all() or not left:
+            break
+        chain = chain.with_resistance(warm)
+    found.keep(rows, emf, chain.resistance, means)
+    found.settled[rows] = settled
+
+
 @dataclass(frozen=True)
 class _Chain:
-    """Everything but the EMF: flat arrays (n,), bridge and diode string; checks its bounds."""
+    """Everything but the EMF: flat arrays (n,), bridge and diode string."""
 
     duty: Array
     bus_voltage: Array
@@ -264,7 +405,8 @@ class _Chain:
     diode_pairs: int
     diode_card: DiodeCard
 
-    def __post_init__(self) -> None:
+    def checked(self) -> _Chain:
+        """Return itself, or raise ValueError where a quantity lies outside its bounds."""
         if self.off_mode not in OFF_MODES:
             raise ValueError(f"off_mode must be one of {', '.join(OFF_MODES)}")
         for name in ("duty", "bus_voltage", "inductance", "freewheel_drop", "diode_pairs"):
@@ -274,6 +416,21 @@ class _Chain:
                 raise ValueError(f"{name} must be above zero")
         if np.any(self.duty > 1.0):
             raise ValueError("duty must not exceed 1")
+        return self
+
+    def pick(self, rows: Rows | NDArray[np.bool_]) -> _Chain:
+        """Return some rows of the chain."""
+        return _Chain(
+            self.duty[rows], self.bus_voltage[rows], self.resistance[rows], self.inductance[rows], self.frequency[rows],
+            self.freewheel_drop[rows], self.off_mode, self.diode_pairs, self.diode_card,
+        )
+
+    def with_resistance(self, resistance: Array) -> _Chain:
+        """Return the chain with another resistance [ohm]."""
+        return _Chain(
+            self.duty, self.bus_voltage, resistance, self.inductance, self.frequency, self.freewheel_drop,
+            self.off_mode, self.diode_pairs, self.diode_card,
+        )
 
     @property
     def current_tolerance(self) -> Array:
@@ -295,7 +452,8 @@ class _Chain:
 def _chain(flat: list[Array], off_mode: OffMode, diode_pairs: int, diode_card: DiodeCard) -> _Chain:
     """Return the chain of six flat arrays: duty, bus, resistance, inductance, frequency, freewheel drop."""
     duty, bus, resistance, inductance, frequency, drop = flat
-    return _Chain(duty, bus, resistance, inductance, frequency, drop, off_mode, diode_pairs, diode_card)
+    chain = _Chain(duty, bus, resistance, inductance, frequency, drop, off_mode, diode_pairs, diode_card)
+    return chain.checked()
 
 
 def _flatten(*inputs: ArrayLike) -> tuple[tuple[int, ...], list[Array]]:
@@ -354,8 +512,7 @@ def _bracketed_newton(chain: _Chain, need: Array, growth: Array) -> tuple[Array,
         settled |= (np.abs(excess) <= tolerance) | (high - low <= 4.0 * np.finfo(float).eps * high)
         if settled.all():
             break
-        # A slope of zero throws the step far out of the bracket, which halving then mends.
-        step = emf - excess / np.minimum(means.slope - growth, -np.finfo(float).tiny ** 0.5)
+        step = emf - excess / np.minimum(means.slope - growth, -SMALLEST_SLOPE)
         step = np.where((step > low) & (step < high), step, 0.5 * (low + high))
         emf = np.where(settled, emf, step)
     return emf, standing
