@@ -48,6 +48,10 @@ DIODE_CURRENT_TOLERANCE = 1e-10  # the quadrature's own rounding is larger than 
 # A slope of zero throws a step far out of any bracket, which is then mended.
 SMALLEST_SLOPE = float(np.finfo(float).tiny ** 0.5)
 MOST_EMF_ITERATIONS = 100
+# A smaller step in resistance tells nothing of slopes [share].
+SMALLEST_SHARE = 1e-12
+# Warmth is not trusted to feed itself more than this [1]: the change of C with R stays below.
+LEAST_SETTLING = -0.1
 # Rows that a plain Newton search of EMF and warmth has not found by then go to the bracketed one. Twice what is usual.
 MOST_WARM_ITERATIONS = 16
 # What the bracketed search tries of warmth: each kelvin adds far less than one in the next round, or runs away.
@@ -354,27 +358,84 @@ class _Found:
 def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, found: _Found) -> Rows:
     """Search EMF and warmth together from standstill; return the rows that were not found."""
     rows, emf = np.arange(need.size), np.zeros_like(need)
-    highest = _highest_emf(chain, need)
+    highest, search = _highest_emf(chain, need), _Search(need.size)
     for _ in range(MOST_WARM_ITERATIONS):
         means = chain.means(emf)
-        current = means.on_current + means.off_current
-        excess = current - need
+        excess = means.on_current + means.off_current - need
         warm = warmed(rows, emf, means, chain.resistance)
         change = warm - chain.resistance
-        done = (np.abs(excess) <= chain.current_tolerance) | ((emf == 0.0) & (excess <= 0.0))
-        done &= np.abs(change) <= enough * chain.resistance
+        resting = (emf == 0.0) & (excess <= 0.0)
+        done = ((np.abs(excess) <= chain.current_tolerance) | resting) & (np.abs(change) <= enough * chain.resistance)
         if done.all():
             found.keep(rows, emf, chain.resistance, means)
             return rows[:0]
-        step = excess / np.minimum(means.slope, -SMALLEST_SLOPE) + current * change
-        here, emf = emf, np.minimum(np.maximum(emf - step, 0.0), highest)
+        here, (emf, warm) = emf, search.step(emf, chain.resistance, excess, change, means.slope, resting)
+        emf = np.minimum(np.maximum(emf, 0.0), highest)
         if done.any():
             found.keep(rows, here, chain.resistance, means, done)
             going = ~done
             rows, emf, need, highest, warm = rows[going], emf[going], need[going], highest[going], warm[going]
             chain = chain.pick(going)
+            search.pick(going)
         chain = chain.with_resistance(warm)
     return rows
+
+
+class _Search:
+    """Steps in EMF E and resistance R towards no excess of current X and no change of resistance C; arrays (n,).
+
+    The slope of X with E is known. Its slope with R follows from the last step, those of C from all steps so far, each
+    changed as little as the last one asks for (Broyden).
+    """
+
+    def __init__(self, count: int) -> None:
+        self.last: tuple[Array, ...] | None = None
+        self.with_resistance = np.zeros(count)  # change of X with R
+        self.warmth_emf, self.warmth_resistance = np.zeros(count), np.full(count, -1.0)  # change of C with E and R
+
+    def pick(self, rows: NDArray[np.bool_]) -> None:
+        """Go on with some rows."""
+        self.last = None if self.last is None else tuple(value[rows] for value in self.last)
+        self.with_resistance = self.with_resistance[rows]
+        self.warmth_emf, self.warmth_resistance = self.warmth_emf[rows], self.warmth_resistance[rows]
+
+    def step(
+        self, emf: Array, resistance: Array, excess: Array, change: Array, slope: Array, resting: NDArray[np.bool_]
+    ) -> tuple[Array, Array]:
+        """Return where to look next; a row that rests keeps its EMF."""
+        steep = np.minimum(slope, -SMALLEST_SLOPE)
+        if self.last is None:  # a motor held fast warms as it never does running
+            self.with_resistance = slope * 0.0
+            self.last = (emf, resistance, excess, change, slope)
+            return np.where(resting, emf, emf - excess / steep), np.where(resting, resistance + change, resistance)
+        self._learn(emf, resistance, excess, change, slope)
+        self.last = (emf, resistance, excess, change, slope)
+        cross = self.warmth_emf / steep
+        whole = np.minimum(self.warmth_resistance - cross * self.with_resistance, LEAST_SETTLING)
+        more = (cross * excess - change) / whole
+        more = np.where(resting, change, more)
+        move = np.where(resting, 0.0, -(excess + self.with_resistance * more) / steep)
+        return emf + move, resistance + more
+
+    def _learn(self, emf: Array, resistance: Array, excess: Array, change: Array, slope: Array) -> None:
+        assert self.last is not None
+        was_emf, was_resistance, was_excess, was_change, was_slope = self.last
+        by, warmer = emf - was_emf, resistance - was_resistance
+        moved = np.abs(warmer) > SMALLEST_SHARE * resistance
+        safe = np.where(moved, warmer, 1.0)
+        own = (excess - was_excess - 0.5 * (slope + was_slope) * by) / safe
+        self.with_resistance = np.where(moved, own, self.with_resistance)
+        # both in shares, so that neither unit outweighs the other
+        scale_emf, scale_resistance = self.scale(emf, was_emf), resistance
+        left = change - was_change - self.warmth_emf * by - self.warmth_resistance * warmer
+        size = (by / scale_emf) ** 2 + (warmer / scale_resistance) ** 2
+        share = left / np.where(size > 0.0, size, 1.0)
+        self.warmth_emf = self.warmth_emf + share * by / scale_emf**2
+        self.warmth_resistance = self.warmth_resistance + share * warmer / scale_resistance**2
+
+    @staticmethod
+    def scale(emf: Array, was: Array) -> Array:
+        return np.maximum(np.maximum(emf, was), 1.0)
 
 
 def _by_rounds(chain: _Chain, need: Array, rows: Rows, warmed: Warmed, enough: float, found: _Found) -> None:
