@@ -30,6 +30,7 @@ driving voltage at the end over driving voltage at the start.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +38,22 @@ from numpy.typing import NDArray
 from buildsheets.physics.diodes import THERMAL_VOLTAGE, DiodeCard, junction_level
 from buildsheets.physics.drive_period import Array, DrivePeriod, PeriodMeans
 
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(24)
+
+@dataclass(frozen=True)
+class _Rule:
+    """Nodes and weights of Gauss and Legendre, shape (nodes,), with the ends of the stretch behind the nodes."""
+
+    nodes: Array
+    weights: Array
+
+
+def _rule(count: int) -> _Rule:
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    return _Rule(np.append(nodes, (1.0, -1.0)), weights)
+
+
+RULES = ((0.3, _rule(6)), (1.2, _rule(12)), (np.inf, _rule(24)))
+"""Longest stretch of level, and the rule that takes it to rounding: the integrands' poles lie pi / 2 and more off the real line."""
 
 # Far below anything a meter sees: they keep a phase from starting or ending exactly on its pole.
 SMALLEST_DRIVE = 1e-9  # [V]
@@ -48,8 +64,11 @@ ROUGH = 1e-6  # distance below which a difference of levels has too few digits t
 REFINING_STEPS = 3
 
 MOST_STEPS = 60
+EPS = float(np.finfo(float).eps)
 # Newton squares its error: the step after one this small is below rounding, so it need not be looked at.
 LAST_STEP = 1e-8
+# A phase is taken as it was last looked at once a step is this small: its nodes serve all integrals.
+NO_STEP = 1e-11
 
 
 @dataclass(frozen=True)
@@ -65,21 +84,21 @@ class _Flow:
     final: Array
     duration: Array
 
-    @property
+    @cached_property
     def final_current(self) -> Array:
         return self.current_at(self.final)
 
-    @property
+    @cached_property
     def final_conductance(self) -> Array:
         """Current per level, close to the final one [A]."""
         return self.leak + self.share * self.scale * np.cosh(self.final)
 
-    @property
+    @cached_property
     def final_rate(self) -> Array:
         """Seconds per henry and e-fold of distance, close to the final level [1/ohm]."""
         return self.final_conductance / (self.junction + self.resistance * self.scale * np.cosh(self.final))
 
-    @property
+    @cached_property
     def final_voltage(self) -> Array:
         """Voltage that the final level takes up [V]."""
         return self.junction * self.final + self.resistance * self.scale * np.sinh(self.final)
@@ -107,8 +126,36 @@ class _Flow:
 
 
 @dataclass(frozen=True)
+class _Look:
+    """The integrands' parts along a stretch; arrays (n, nodes), those of its ends (n,)."""
+
+    weights: Array  # of the rule, over the distance in the direction of time
+    distance: Array
+    chord: Array  # (final current - current) / distance [A]
+    drive: Array  # driving voltage / distance [V]
+    seconds: Array  # time per distance and henry, times the distance [1/ohm]
+    regular: Array  # integral of seconds / distance less the pole's share
+    before: _Point
+    after: _Point
+
+    def integral(self, values: Array) -> Array:
+        """Return the integral over distance, in the direction of time, of values at the rule's nodes."""
+        total: Array = np.einsum("ij,ij->i", self.weights, values)
+        return total
+
+
+@dataclass(frozen=True)
+class _Point:
+    """The same parts at one distance of each row; arrays (n,)."""
+
+    chord: Array
+    drive: Array
+    density: Array  # current per level [A]
+
+
+@dataclass(frozen=True)
 class _Course:
-    """The way of the current through one phase: distances at both ends and time with current; arrays (n,)."""
+    """The way of the current through one phase: distances at both ends, time with current, and what lies between; arrays (n,)."""
 
     flow: _Flow
     start: Array
@@ -127,17 +174,6 @@ class _Integrals:
     level_square: Array
 
 
-@dataclass(frozen=True)
-class _Nodes:
-    """Integrands' parts at points between two distances; arrays (n, nodes) or (n, 1) for one point."""
-
-    distance: Array
-    level: Array
-    chord: Array  # (final current - current) / distance [A]
-    drive: Array  # driving voltage / distance [V]
-    density: Array  # current per level [A]
-
-
 def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> PeriodMeans:
     """Return the periodic steady state of a chain with anti-parallel diode pairs in series.
 
@@ -151,8 +187,9 @@ def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> Perio
         The diode they are made of.
     """
     on, off, rests, converged = _one_way(period, pairs, card) if period.one_way else _two_way(period, pairs, card)
-    on_sum, on_magnitude = _integrate(on)
-    off_sum, off_magnitude = _integrate(off)
+    on_look, off_look = _look(on.flow, on.start, on.end), _look(off.flow, off.start, off.end)
+    on_sum, on_magnitude = _integrate(on, on_look, period.one_way)
+    off_sum, off_magnitude = _integrate(off, off_look, period.one_way)
     length = period.period
     mean = (on_sum.charge + off_sum.charge) / length
     # Where hardly any current flows, rounding may leave a square below zero.
@@ -169,7 +206,7 @@ def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> Perio
         peak=peak,
         lowest=np.where(rests, 0.0, lowest),
         conduction_fraction=np.where(flowing, np.where(rests, (on.time + off.time) / length, 1.0), 0.0),
-        slope=np.where(driven, _charge_slope(on, off, rests) / length, 0.0),
+        slope=np.where(driven, _charge_slope(on, off, on_look, off_look, rests) / length, 0.0),
         diode_voltage=string.voltage((on_sum.level + off_sum.level) / length, mean),
         converged=converged,
         **string.powers(
@@ -226,9 +263,9 @@ def _one_way(
     opposing = np.minimum(period.off_voltage, -SMALLEST_DRIVE)
     on = _flow(period, driving, period.on_time, pairs, card)
     off = _flow(period, opposing, period.off_time, pairs, card)
-    rise = _advance(on, on.final)
+    rise, _ = _advance(on, on.final)
     fall_start = off.final - (on.final - rise.end)
-    time_to_zero = np.maximum(_elapsed(off, fall_start, off.final), 0.0)
+    time_to_zero = np.maximum(_elapsed(off, fall_start, off.final, _look(off, fall_start, off.final)), 0.0)
     rests = time_to_zero <= off.duration
     fall = _Course(off, fall_start, off.final, time_to_zero)
     converged = np.ones(rests.shape, dtype=bool)
@@ -263,24 +300,24 @@ def _search(on: _Flow, off: _Flow, least: Array) -> tuple[_Course, _Course, NDAr
     span = high - off.final_current
     start = np.clip(_mean_drive_current(on, off), low, high)
     for _ in range(MOST_STEPS):
-        rise, fall = _cycle(on, off, start)
+        rise, rising, fall, falling = _cycle(on, off, start)
         gap = off.current(fall.end) - start
-        step = gap / np.maximum(1.0 - _shrinkage(rise) * _shrinkage(fall), np.finfo(float).eps)
+        step = gap / np.maximum(1.0 - _shrinkage(rise, rising) * _shrinkage(fall, falling), EPS)
         low, high = np.where(gap > 0.0, start, low), np.where(gap > 0.0, high, start)
         inside = (start + step >= low) & (start + step <= high)
         start = np.where(inside, start + step, 0.5 * (low + high))
         settled = (np.abs(step) <= LAST_STEP * span) | (high - low <= LAST_STEP**2 * span)
         if settled.all():
             break
-    rise, fall = _cycle(on, off, start)
+    rise, _, fall, _ = _cycle(on, off, start)
     return rise, fall, settled
 
 
-def _cycle(on: _Flow, off: _Flow, start: Array) -> tuple[_Course, _Course]:
+def _cycle(on: _Flow, off: _Flow, start: Array) -> tuple[_Course, _Look, _Course, _Look]:
     """Return the courses of a period that begins with a given current."""
-    rise = _advance(on, np.maximum(on.final - on.level(start), SMALLEST_DISTANCE))
-    fall = _advance(off, np.minimum(off.final - (on.final - rise.end), -SMALLEST_DISTANCE))
-    return rise, fall
+    rise, rising = _advance(on, np.maximum(on.final - on.level(start), SMALLEST_DISTANCE))
+    fall, falling = _advance(off, np.minimum(off.final - (on.final - rise.end), -SMALLEST_DISTANCE))
+    return rise, rising, fall, falling
 
 
 def _mean_drive_current(on: _Flow, off: _Flow) -> Array:
@@ -290,27 +327,27 @@ def _mean_drive_current(on: _Flow, off: _Flow) -> Array:
     return on.current_at(_rest_level(mean, on.resistance, on.junction, on.scale))
 
 
-def _advance(flow: _Flow, start: Array) -> _Course:
+def _advance(flow: _Flow, start: Array) -> tuple[_Course, _Look]:
     """Return the course that a phase of full duration takes from a distance.
 
     The unknown is z, the e-folds by which the current nears its final value, in which time is almost linear.
     """
     at_start = _point(flow, start)
-    way = start * at_start.chord[:, 0]
-    z = np.minimum(flow.duration * (at_start.drive / at_start.chord)[:, 0] / flow.inductance, NEARLY_THERE)
+    way = start * at_start.chord
+    z = np.minimum(flow.duration * (at_start.drive / at_start.chord) / flow.inductance, NEARLY_THERE)
     low, high = np.zeros_like(z), np.full_like(z, NEARLY_THERE)
     for _ in range(MOST_STEPS):
         end = _distance_of(flow, way * np.exp(-z))
-        late = flow.duration - _elapsed(flow, start, end)
-        at_end = _point(flow, end)
-        step = late * (at_end.drive / at_end.chord)[:, 0] / flow.inductance
-        low, high = np.where(late > 0.0, z, low), np.where(late > 0.0, high, z)
+        look = _look(flow, start, end)
+        late = flow.duration - _elapsed(flow, start, end, look)
+        step = late * (look.after.drive / look.after.chord) / flow.inductance
         arrived = (late >= 0.0) & (z >= NEARLY_THERE)
+        if np.all(arrived | (np.abs(step) <= NO_STEP * z + SMALLEST_DISTANCE)):
+            break
+        low, high = np.where(late > 0.0, z, low), np.where(late > 0.0, high, z)
         onward = np.minimum(z + step, NEARLY_THERE)
         z = np.where((onward >= low) & (onward <= high), onward, 0.5 * (low + high))
-        if np.all(arrived | (np.abs(step) <= LAST_STEP * z + SMALLEST_DISTANCE)):
-            break
-    return _Course(flow, start, _distance_of(flow, way * np.exp(-z)), flow.duration)
+    return _Course(flow, start, end, flow.duration), look
 
 
 def _distance_of(flow: _Flow, way: Array) -> Array:
@@ -335,23 +372,33 @@ def _distance_beside_bypass(flow: _Flow, way: Array) -> Array:
     distance = np.where(near, way / flow.final_conductance, rough)
     for _ in range(REFINING_STEPS):
         at = _point(flow, distance)
-        distance = distance - (at.chord[:, 0] * distance - way) / at.density[:, 0]
+        distance = distance - (at.chord * distance - way) / at.density
     return distance
 
 
-def _nodes(flow: _Flow, start: Array, end: Array) -> _Nodes:
-    """Return the integrands' parts at the rule's nodes between two distances."""
-    half, middle = 0.5 * (start - end), 0.5 * (start + end)
-    return _parts(flow, middle[:, None] + half[:, None] * NODES)
+def _look(flow: _Flow, start: Array, end: Array) -> _Look:
+    """Return the integrands' parts between two distances, at the nodes of the rule that the longest stretch asks for."""
+    half = 0.5 * (start - end)
+    longest = 2.0 * float(np.max(np.abs(half), initial=0.0))
+    rule = next(rule for most, rule in RULES if longest <= most)
+    distance = (0.5 * (start + end))[:, None] + half[:, None] * rule.nodes
+    distance[:, -2], distance[:, -1] = start, end
+    chord, drive, density = _parts(flow, distance)
+    seconds = density[:, :-2] / drive[:, :-2]
+    inner = distance[:, :-2]
+    weights = half[:, None] * rule.weights
+    regular = np.einsum("ij,ij->i", weights, (seconds - flow.final_rate[:, None]) / inner)
+    ends = (_Point(chord[:, place], drive[:, place], density[:, place]) for place in (-2, -1))
+    return _Look(weights, inner, chord[:, :-2], drive[:, :-2], seconds, regular, *ends)
 
 
-def _point(flow: _Flow, distance: Array) -> _Nodes:
+def _point(flow: _Flow, distance: Array) -> _Point:
     """Return the integrands' parts at one distance for each row."""
-    return _parts(flow, distance[:, None])
+    return _Point(*(values[:, 0] for values in _parts(flow, distance[:, None])))
 
 
-def _parts(flow: _Flow, distance: Array) -> _Nodes:
-    """Return the integrands' parts at distances (n, nodes).
+def _parts(flow: _Flow, distance: Array) -> tuple[Array, Array, Array]:
+    """Return chord, drive over distance and density at distances (n, nodes).
 
     The diodes' chord is B × 2 cosh(w_final - d/2) sinh(d/2) / d, all from one exponential. The chain does not know
     left from right, so a falling phase is computed as its mirror image, where the exponential keeps its digits.
@@ -360,48 +407,39 @@ def _parts(flow: _Flow, distance: Array) -> _Nodes:
     growth = np.expm1(0.5 * size)
     factor = 1.0 + growth
     middle = np.exp(flow.final[:, None] * np.sign(distance[:, :1])) / factor
-    chord = 0.5 * flow.scale * (middle + 1.0 / middle) * (growth + growth / factor) / size
+    chord = (0.5 * flow.scale) * (middle + 1.0 / middle) * (growth + growth / factor) / size
     here = middle / factor
-    return _Nodes(
-        distance=distance,
-        level=flow.final[:, None] - distance,
-        chord=flow.leak + flow.share * chord,
-        drive=flow.junction[:, None] + flow.resistance[:, None] * chord,
-        density=flow.leak + flow.share * 0.5 * flow.scale * (here + 1.0 / here),
-    )
+    drive = flow.junction[:, None] + flow.resistance[:, None] * chord
+    density = (0.5 * flow.scale * flow.share) * (here + 1.0 / here)
+    if not flow.leak:  # then the share is one
+        return chord, drive, density
+    return flow.leak + flow.share * chord, drive, flow.leak + density
 
 
-def _quadrature(start: Array, end: Array, values: Array) -> Array:
-    """Return the integral over distance, in the direction of time, of values at the rule's nodes."""
-    total: Array = 0.5 * (start - end) * (values @ WEIGHTS)
-    return total
-
-
-def _elapsed(flow: _Flow, start: Array, end: Array) -> Array:
+def _elapsed(flow: _Flow, start: Array, end: Array, look: _Look) -> Array:
     """Return the time between two distances of a phase [s]."""
-    at = _nodes(flow, start, end)
-    final = flow.final_rate
-    regular = _quadrature(start, end, (at.density / at.drive - final[:, None]) / at.distance)
-    return flow.inductance * (final * np.log(start / end) + regular)
+    return flow.inductance * (flow.final_rate * np.log(start / end) + look.regular)
 
 
-def _shrinkage(course: _Course) -> Array:
+def _shrinkage(course: _Course, look: _Look) -> Array:
     """Return the change of a phase's end current with its start current [1]."""
-    before, after = _point(course.flow, course.start), _point(course.flow, course.end)
-    return (course.end * after.drive[:, 0]) / (course.start * before.drive[:, 0])
+    return (course.end * look.after.drive) / (course.start * look.before.drive)
 
 
-def _integrate(course: _Course) -> tuple[_Integrals, Array]:
+def _integrate(course: _Course, look: _Look, one_way: bool) -> tuple[_Integrals, Array]:
     """Return the integrals over a phase, and that of the current's magnitude.
 
-    The phase is cut where the current changes sign.
+    The phase is cut where the current changes sign, which it never does one way.
     """
     flow = course.flow
+    if one_way:
+        whole = _integrate_leg(flow, look, course.time)
+        return whole, np.abs(whole.charge)
     least, most = np.minimum(course.start, course.end), np.maximum(course.start, course.end)
     cut = np.clip(flow.final, least, most)
-    first_time = np.minimum(_elapsed(flow, course.start, cut), course.time)
-    first = _integrate_leg(flow, course.start, cut, first_time)
-    second = _integrate_leg(flow, cut, course.end, course.time - first_time)
+    before, after = _look(flow, course.start, cut), _look(flow, cut, course.end)
+    first_time = np.minimum(_elapsed(flow, course.start, cut, before), course.time)
+    first, second = _integrate_leg(flow, before, first_time), _integrate_leg(flow, after, course.time - first_time)
     total = _Integrals(
         first.charge + second.charge, first.square + second.square, first.level + second.level,
         first.work + second.work, first.level_square + second.level_square,
@@ -409,65 +447,54 @@ def _integrate(course: _Course) -> tuple[_Integrals, Array]:
     return total, np.abs(first.charge) + np.abs(second.charge)
 
 
-def _integrate_leg(flow: _Flow, start: Array, end: Array, time: Array) -> _Integrals:
+def _integrate_leg(flow: _Flow, look: _Look, time: Array) -> _Integrals:
     """Return the integrals over a stretch: those of the final current less what was still missing on the way."""
-    at = _nodes(flow, start, end)
-    seconds = at.density / at.drive
-    final, final_level = flow.final_current, flow.final
-    current = final[:, None] - at.chord * at.distance
-
-    def missing(values: Array) -> Array:
-        return flow.inductance * _quadrature(start, end, seconds * values)
-
+    final, level = flow.final_current, flow.final
+    missing = look.weights * look.seconds * flow.inductance[:, None]  # level still missing, in seconds
+    charge = missing * look.chord
+    charges, levels = charge.sum(axis=1), missing.sum(axis=1)
+    further = charge * look.distance
     return _Integrals(
-        charge=final * time - missing(at.chord),
-        square=final**2 * time - missing(at.chord * (final[:, None] + current)),
-        level=final_level * time - missing(np.ones_like(at.chord)),
-        work=final * final_level * time - missing(final[:, None] + at.level * at.chord),
-        level_square=final_level**2 * time - missing(final_level[:, None] + at.level),
+        charge=final * time - charges,
+        square=final**2 * time - (2.0 * final * charges - np.einsum("ij,ij->i", further, look.chord)),
+        level=level * time - levels,
+        work=final * level * time - (final * levels + level * charges - further.sum(axis=1)),
+        level_square=level**2 * time - (2.0 * level * levels - np.einsum("ij,ij->i", missing, look.distance)),
     )
 
 
-def _charge_slope(on: _Course, off: _Course, rests: NDArray[np.bool_]) -> Array:
+def _charge_slope(on: _Course, off: _Course, on_look: _Look, off_look: _Look, rests: NDArray[np.bool_]) -> Array:
     """Return the change of the charge in a period with EMF [A s/V], from the equation linearised along its course.
 
     With rest in between the period starts from zero whatever the EMF; without, it starts where it ends.
     """
-    on_pull, on_given, on_taken = _phase_slopes(on)
-    off_pull, off_given, off_taken = _phase_slopes(off)
-    through_on, through_off = _shrinkage(on), _shrinkage(off)
-    return_share = np.maximum(1.0 - through_on * through_off, np.finfo(float).eps)
+    on_pull, on_given, on_taken = _phase_slopes(on, on_look)
+    off_pull, off_given, off_taken = _phase_slopes(off, off_look)
+    through_on, through_off = _shrinkage(on, on_look), _shrinkage(off, off_look)
+    return_share = np.maximum(1.0 - through_on * through_off, EPS)
     start = np.where(rests, 0.0, -(through_off * on_pull + off_pull) / return_share)
     peak = through_on * start - on_pull
     return on_given * start - on_taken + off_given * peak - off_taken
 
 
-def _phase_slopes(course: _Course) -> tuple[Array, Array, Array]:
+def _phase_slopes(course: _Course, look: _Look) -> tuple[Array, Array, Array]:
     """Return fall of the end current with EMF [A/V], growth of charge with start current [s], its fall with EMF [A s/V].
 
     With D the driving voltage they are D1 ∫ di/D², L (i1 - i0)/D0 and L ∫ (i1 - i)/D² di.
     """
     flow, start, end = course.flow, course.start, course.end
-    at, before, after = _nodes(flow, start, end), _point(flow, start), _point(flow, end)
-    weight = at.density / at.drive**2
-    conductance = flow.final_conductance
-    final_weight = conductance * (flow.final_rate / conductance) ** 2
-    folds = _folds(course, at)
+    weight = look.seconds / look.drive
+    conductance, rate = flow.final_conductance, flow.final_rate
+    final_weight = rate**2 / conductance
+    # the e-folds of distance that the phase's time amounts to, past what a float can hold as a distance
+    folds = (course.time / flow.inductance - look.regular) / rate
     # the double pole, ∫ weight/d², and the single one, ∫ chord weight/d
-    double = _quadrature(start, end, (weight - final_weight[:, None]) / at.distance**2)
-    single = final_weight * conductance * folds + _quadrature(
-        start, end, (at.chord * weight - (final_weight * conductance)[:, None]) / at.distance
-    )
-    end_way, end_drive = end * after.chord[:, 0], end * after.drive[:, 0]
-    start_way, start_drive = start * before.chord[:, 0], start * before.drive[:, 0]
+    double = look.integral((weight - final_weight[:, None]) / look.distance**2)
+    pole_weight = rate**2
+    single = pole_weight * folds + look.integral((look.chord * weight - pole_weight[:, None]) / look.distance)
+    end_way, end_drive = end * look.after.chord, end * look.after.drive
+    start_way, start_drive = start * look.before.chord, start * look.before.drive
     pole = final_weight * (1.0 - end / start)
-    pull = after.drive[:, 0] * pole + end_drive * double
-    taken = flow.inductance * (single - after.chord[:, 0] * pole - end_way * double)
+    pull = look.after.drive * pole + end_drive * double
+    taken = flow.inductance * (single - look.after.chord * pole - end_way * double)
     return pull, flow.inductance * (start_way - end_way) / start_drive, taken
-
-
-def _folds(course: _Course, at: _Nodes) -> Array:
-    """Return the e-folds of distance that the phase's time amounts to, past what a float can hold as a distance."""
-    final = course.flow.final_rate
-    regular = _quadrature(course.start, course.end, (at.density / at.drive - final[:, None]) / at.distance)
-    return (course.time / course.flow.inductance - regular) / final
