@@ -60,13 +60,11 @@ SMALLEST_DRIVE = 1e-9  # [V]
 SMALLEST_DISTANCE = 1e-13  # in the diodes' level [1]
 NEARLY_THERE = 60.0  # exp(-60) of the way is left: the current has arrived
 
-ROUGH = 1e-6  # distance below which a difference of levels has too few digits to start from
-REFINING_STEPS = 3
+SHORT_WAY = 0.5  # e-folds up to which the first rate of a phase is a good guess for all of it
 
 MOST_STEPS = 60
 EPS = float(np.finfo(float).eps)
-# Newton squares its error: the step after one this small is below rounding, so it need not be looked at.
-LAST_STEP = 1e-8
+ROUNDING = 16.0 * EPS  # of a difference of two levels
 # A phase is taken as it was last looked at once a step is this small: its nodes serve all integrals.
 NO_STEP = 1e-11
 
@@ -110,12 +108,6 @@ class _Flow:
     def current(self, distance: Array) -> Array:
         """Return the current [A] at a distance from the final level."""
         return self.current_at(self.final - distance)
-
-    def level(self, current: Array) -> Array:
-        """Return the level at a current [A]."""
-        if not self.leak:
-            return np.arcsinh(current / self.scale)
-        return np.copysign(junction_level(np.abs(current), self.leak, self.share * self.scale), current)
 
     def pick(self, rows: NDArray[np.bool_]) -> _Flow:
         """Return some rows of the flow."""
@@ -161,6 +153,7 @@ class _Course:
     start: Array
     end: Array
     time: Array
+    look: _Look
 
 
 @dataclass(frozen=True)
@@ -187,9 +180,8 @@ def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> Perio
         The diode they are made of.
     """
     on, off, rests, converged = _one_way(period, pairs, card) if period.one_way else _two_way(period, pairs, card)
-    on_look, off_look = _look(on.flow, on.start, on.end), _look(off.flow, off.start, off.end)
-    on_sum, on_magnitude = _integrate(on, on_look, period.one_way)
-    off_sum, off_magnitude = _integrate(off, off_look, period.one_way)
+    on_sum, on_magnitude = _integrate(on, period.one_way)
+    off_sum, off_magnitude = _integrate(off, period.one_way)
     length = period.period
     mean = (on_sum.charge + off_sum.charge) / length
     # Where hardly any current flows, rounding may leave a square below zero.
@@ -206,7 +198,7 @@ def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> Perio
         peak=peak,
         lowest=np.where(rests, 0.0, lowest),
         conduction_fraction=np.where(flowing, np.where(rests, (on.time + off.time) / length, 1.0), 0.0),
-        slope=np.where(driven, _charge_slope(on, off, on_look, off_look, rests) / length, 0.0),
+        slope=np.where(driven, _charge_slope(on, off, rests) / length, 0.0),
         diode_voltage=string.voltage((on_sum.level + off_sum.level) / length, mean),
         converged=converged,
         **string.powers(
@@ -263,16 +255,24 @@ def _one_way(
     opposing = np.minimum(period.off_voltage, -SMALLEST_DRIVE)
     on = _flow(period, driving, period.on_time, pairs, card)
     off = _flow(period, opposing, period.off_time, pairs, card)
-    rise, _ = _advance(on, on.final)
+    mean = _mean_drive_level(on, off)
+    # a ripple smaller than the mean current, were there neither resistance nor diodes, never reaches zero
+    flows = on.current_at(mean) > driving * period.on_time / on.inductance
+    if flows.all():
+        rise, fall, found = _search(on, off, np.zeros_like(mean), mean)
+        if found.all():
+            return rise, fall, ~found, found
+    rise = _advance(on, on.final)
     fall_start = off.final - (on.final - rise.end)
-    time_to_zero = np.maximum(_elapsed(off, fall_start, off.final, _look(off, fall_start, off.final)), 0.0)
+    down = _look(off, fall_start, off.final)
+    time_to_zero = np.maximum(_elapsed(off, fall_start, off.final, down), 0.0)
     rests = time_to_zero <= off.duration
-    fall = _Course(off, fall_start, off.final, time_to_zero)
+    fall = _Course(off, fall_start, off.final, time_to_zero, down)
     converged = np.ones(rests.shape, dtype=bool)
     if not rests.all():
         rows = ~rests
         zero = np.zeros(int(rows.sum()))
-        steady_rise, steady_fall, converged[rows] = _search(on.pick(rows), off.pick(rows), zero)
+        steady_rise, steady_fall, converged[rows] = _search(on.pick(rows), off.pick(rows), zero, mean[rows])
         rise, fall = _merged(rise, steady_rise, rows), _merged(fall, steady_fall, rows)
     return rise, fall, rests, converged
 
@@ -283,7 +283,7 @@ def _two_way(
     """Return both courses, where the current rests (nowhere), and where the search arrived, for brake."""
     on = _flow(period, period.on_voltage, period.on_time, pairs, card)
     off = _flow(period, period.off_voltage, period.off_time, pairs, card)
-    rise, fall, converged = _search(on, off, off.final_current)
+    rise, fall, converged = _search(on, off, off.final, _mean_drive_level(on, off))
     return rise, fall, np.zeros(converged.shape, dtype=bool), converged
 
 
@@ -291,89 +291,69 @@ def _merged(course: _Course, other: _Course, rows: NDArray[np.bool_]) -> _Course
     """Return a course with some rows replaced by those of another."""
     start, end, time = course.start.copy(), course.end.copy(), course.time.copy()
     start[rows], end[rows], time[rows] = other.start, other.end, other.time
-    return _Course(course.flow, start, end, time)
+    return _Course(course.flow, start, end, time, _look(course.flow, start, end))
 
 
-def _search(on: _Flow, off: _Flow, least: Array) -> tuple[_Course, _Course, NDArray[np.bool_]]:
-    """Return the courses of the period that ends where it began, at or above a least current, and where found."""
-    low, high = least, on.final_current
-    span = high - off.final_current
-    start = np.clip(_mean_drive_current(on, off), low, high)
+def _search(on: _Flow, off: _Flow, least: Array, guess: Array) -> tuple[_Course, _Course, NDArray[np.bool_]]:
+    """Return the courses of the period that ends at the level where it began, at or above a least one, and where found."""
+    low, high = least, on.final
+    span = high - off.final
+    start = np.clip(guess, low, high)
     for _ in range(MOST_STEPS):
-        rise, rising, fall, falling = _cycle(on, off, start)
-        gap = off.current(fall.end) - start
-        step = gap / np.maximum(1.0 - _shrinkage(rise, rising) * _shrinkage(fall, falling), EPS)
+        rise, fall = _cycle(on, off, start)
+        gap = (off.final - fall.end) - start
+        share = _shrinkage(rise) * _shrinkage(fall) * rise.look.before.density / fall.look.after.density
+        step = gap / np.maximum(1.0 - share, EPS)
         low, high = np.where(gap > 0.0, start, low), np.where(gap > 0.0, high, start)
-        inside = (start + step >= low) & (start + step <= high)
-        start = np.where(inside, start + step, 0.5 * (low + high))
-        settled = (np.abs(step) <= LAST_STEP * span) | (high - low <= LAST_STEP**2 * span)
+        # where a period is far shorter than the time constant, rounding of the gap makes steps that mean nothing
+        settled = (np.abs(step) <= NO_STEP * span) | (np.abs(gap) <= ROUNDING * span + 2.0 * SMALLEST_DISTANCE) | (high - low <= ROUNDING * span)
         if settled.all():
             break
-    rise, _, fall, _ = _cycle(on, off, start)
+        inside = (start + step >= low) & (start + step <= high)
+        start = np.where(inside, start + step, 0.5 * (low + high))
     return rise, fall, settled
 
 
-def _cycle(on: _Flow, off: _Flow, start: Array) -> tuple[_Course, _Look, _Course, _Look]:
-    """Return the courses of a period that begins with a given current."""
-    rise, rising = _advance(on, np.maximum(on.final - on.level(start), SMALLEST_DISTANCE))
-    fall, falling = _advance(off, np.minimum(off.final - (on.final - rise.end), -SMALLEST_DISTANCE))
-    return rise, rising, fall, falling
+def _cycle(on: _Flow, off: _Flow, start: Array) -> tuple[_Course, _Course]:
+    """Return the courses of a period that begins with a given level."""
+    rise = _advance(on, np.maximum(on.final - start, SMALLEST_DISTANCE))
+    fall = _advance(off, np.minimum(off.final - (on.final - rise.end), -SMALLEST_DISTANCE))
+    return rise, fall
 
 
-def _mean_drive_current(on: _Flow, off: _Flow) -> Array:
-    """Return the current that the mean of both phases' voltages would drive [A]: exact for fast pulses."""
+def _mean_drive_level(on: _Flow, off: _Flow) -> Array:
+    """Return the level at the current that the mean of both phases' voltages would drive: exact for fast pulses."""
     total = on.duration + off.duration
     mean = (on.final_voltage * on.duration + off.final_voltage * off.duration) / total
-    return on.current_at(_rest_level(mean, on.resistance, on.junction, on.scale))
+    return _rest_level(mean, on.resistance, on.junction, on.scale)
 
 
-def _advance(flow: _Flow, start: Array) -> tuple[_Course, _Look]:
+def _advance(flow: _Flow, start: Array) -> _Course:
     """Return the course that a phase of full duration takes from a distance.
 
-    The unknown is z, the e-folds by which the current nears its final value, in which time is almost linear.
+    The unknown is y, the e-folds by which the distance shrinks. While the current rises, more and more time goes into
+    each of them, so Newton's steps from a y too great come down to the one sought; while it falls, they go up to it.
     """
     at_start = _point(flow, start)
-    way = start * at_start.chord
-    z = np.minimum(flow.duration * (at_start.drive / at_start.chord) / flow.inductance, NEARLY_THERE)
-    low, high = np.zeros_like(z), np.full_like(z, NEARLY_THERE)
+    y = flow.duration * (at_start.drive / at_start.density) / flow.inductance
+    rises = start > 0.0
+    if np.any(rises & (y > SHORT_WAY)):  # all the way there, and then along the pole's share alone
+        far = _look(flow, start, start * SMALLEST_DISTANCE)
+        y = np.where(rises, np.minimum(y, (flow.duration / flow.inductance - far.regular) / flow.final_rate), y)
+    y = np.clip(y, 0.0, NEARLY_THERE)
+    low, high = np.zeros_like(y), np.full_like(y, NEARLY_THERE)
     for _ in range(MOST_STEPS):
-        end = _distance_of(flow, way * np.exp(-z))
+        end = start * np.exp(-y)
         look = _look(flow, start, end)
         late = flow.duration - _elapsed(flow, start, end, look)
-        step = late * (look.after.drive / look.after.chord) / flow.inductance
-        arrived = (late >= 0.0) & (z >= NEARLY_THERE)
-        if np.all(arrived | (np.abs(step) <= NO_STEP * z + SMALLEST_DISTANCE)):
+        step = late * (look.after.drive / look.after.density) / flow.inductance
+        arrived = (late >= 0.0) & (y >= NEARLY_THERE)
+        if np.all(arrived | (np.abs(step) <= NO_STEP * y + SMALLEST_DISTANCE)):
             break
-        low, high = np.where(late > 0.0, z, low), np.where(late > 0.0, high, z)
-        onward = np.minimum(z + step, NEARLY_THERE)
-        z = np.where((onward >= low) & (onward <= high), onward, 0.5 * (low + high))
-    return _Course(flow, start, end, flow.duration), look
-
-
-def _distance_of(flow: _Flow, way: Array) -> Array:
-    """Return the distance in level at which the current is `way` [A] short of its final value, to full digits."""
-    if flow.leak:
-        return _distance_beside_bypass(flow, way)
-    final, current = flow.final_current / flow.scale, (flow.final_current - way) / flow.scale
-    a, b = np.abs(final), np.abs(current)
-    root_a, root_b = np.sqrt(1.0 + a**2), np.sqrt(1.0 + b**2)
-    lesser = np.minimum(a + root_a, b + root_b)
-    near = np.log1p(np.abs(way) / flow.scale * (1.0 + (a + b) / (root_a + root_b)) / lesser)
-    return np.where(final * current >= 0.0, np.copysign(near, way), flow.final - np.arcsinh(current))
-
-
-def _distance_beside_bypass(flow: _Flow, way: Array) -> Array:
-    """Return the distance of a way [A] where a bypass takes its share: no closed form, so the last digits by Newton.
-
-    The difference of two levels is a start; the chord, formed without subtraction, gives the digits it lacks.
-    """
-    rough = flow.final - flow.level(flow.final_current - way)
-    near = np.abs(rough) < ROUGH
-    distance = np.where(near, way / flow.final_conductance, rough)
-    for _ in range(REFINING_STEPS):
-        at = _point(flow, distance)
-        distance = distance - (at.chord * distance - way) / at.density
-    return distance
+        low, high = np.where(late > 0.0, y, low), np.where(late > 0.0, high, y)
+        onward = np.minimum(y + step, NEARLY_THERE)
+        y = np.where((onward >= low) & (onward <= high), onward, 0.5 * (low + high))
+    return _Course(flow, start, end, flow.duration, look)
 
 
 def _look(flow: _Flow, start: Array, end: Array) -> _Look:
@@ -421,19 +401,19 @@ def _elapsed(flow: _Flow, start: Array, end: Array, look: _Look) -> Array:
     return flow.inductance * (flow.final_rate * np.log(start / end) + look.regular)
 
 
-def _shrinkage(course: _Course, look: _Look) -> Array:
+def _shrinkage(course: _Course) -> Array:
     """Return the change of a phase's end current with its start current [1]."""
-    return (course.end * look.after.drive) / (course.start * look.before.drive)
+    return (course.end * course.look.after.drive) / (course.start * course.look.before.drive)
 
 
-def _integrate(course: _Course, look: _Look, one_way: bool) -> tuple[_Integrals, Array]:
+def _integrate(course: _Course, one_way: bool) -> tuple[_Integrals, Array]:
     """Return the integrals over a phase, and that of the current's magnitude.
 
     The phase is cut where the current changes sign, which it never does one way.
     """
     flow = course.flow
     if one_way:
-        whole = _integrate_leg(flow, look, course.time)
+        whole = _integrate_leg(flow, course.look, course.time)
         return whole, np.abs(whole.charge)
     least, most = np.minimum(course.start, course.end), np.maximum(course.start, course.end)
     cut = np.clip(flow.final, least, most)
@@ -463,26 +443,26 @@ def _integrate_leg(flow: _Flow, look: _Look, time: Array) -> _Integrals:
     )
 
 
-def _charge_slope(on: _Course, off: _Course, on_look: _Look, off_look: _Look, rests: NDArray[np.bool_]) -> Array:
+def _charge_slope(on: _Course, off: _Course, rests: NDArray[np.bool_]) -> Array:
     """Return the change of the charge in a period with EMF [A s/V], from the equation linearised along its course.
 
     With rest in between the period starts from zero whatever the EMF; without, it starts where it ends.
     """
-    on_pull, on_given, on_taken = _phase_slopes(on, on_look)
-    off_pull, off_given, off_taken = _phase_slopes(off, off_look)
-    through_on, through_off = _shrinkage(on, on_look), _shrinkage(off, off_look)
+    on_pull, on_given, on_taken = _phase_slopes(on)
+    off_pull, off_given, off_taken = _phase_slopes(off)
+    through_on, through_off = _shrinkage(on), _shrinkage(off)
     return_share = np.maximum(1.0 - through_on * through_off, EPS)
     start = np.where(rests, 0.0, -(through_off * on_pull + off_pull) / return_share)
     peak = through_on * start - on_pull
     return on_given * start - on_taken + off_given * peak - off_taken
 
 
-def _phase_slopes(course: _Course, look: _Look) -> tuple[Array, Array, Array]:
+def _phase_slopes(course: _Course) -> tuple[Array, Array, Array]:
     """Return fall of the end current with EMF [A/V], growth of charge with start current [s], its fall with EMF [A s/V].
 
     With D the driving voltage they are D1 ∫ di/D², L (i1 - i0)/D0 and L ∫ (i1 - i)/D² di.
     """
-    flow, start, end = course.flow, course.start, course.end
+    flow, start, end, look = course.flow, course.start, course.end, course.look
     weight = look.seconds / look.drive
     conductance, rate = flow.final_conductance, flow.final_rate
     final_weight = rate**2 / conductance
