@@ -50,6 +50,10 @@ SMALLEST_SLOPE = float(np.finfo(float).tiny ** 0.5)
 MOST_EMF_ITERATIONS = 100
 # A smaller step in resistance tells nothing of slopes [share].
 SMALLEST_SHARE = 1e-12
+# Slope of the current with EMF taken where hardly any flows [share of one over the resistance]; steps so great end at a bound.
+LEAST_CONDUCTANCE = 1e-9
+# Resistance within which the search keeps [share of the cold one]: copper that would be warmer has long melted.
+MOST_WARMTH = 5.0
 # Warmth is not trusted to feed itself more than this [1]: the change of C with R stays below.
 LEAST_SETTLING = -0.1
 # Rows that a plain Newton search of EMF and warmth has not found by then go to the bracketed one. Twice what is usual.
@@ -358,7 +362,7 @@ class _Found:
 def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, found: _Found) -> Rows:
     """Search EMF and warmth together from standstill; return the rows that were not found."""
     rows, emf = np.arange(need.size), np.zeros_like(need)
-    highest, search = _highest_emf(chain, need), _Search(need.size)
+    highest, search, cold = _highest_emf(chain, need), _Search(need.size), chain.resistance
     for _ in range(MOST_WARM_ITERATIONS):
         means = chain.means(emf)
         excess = means.on_current + means.off_current - need
@@ -374,10 +378,11 @@ def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, fou
         if done.any():
             found.keep(rows, here, chain.resistance, means, done)
             going = ~done
-            rows, emf, need, highest, warm = rows[going], emf[going], need[going], highest[going], warm[going]
+            rows, emf, need, highest = rows[going], emf[going], need[going], highest[going]
+            warm, cold = warm[going], cold[going]
             chain = chain.pick(going)
             search.pick(going)
-        chain = chain.with_resistance(warm)
+        chain = chain.with_resistance(np.minimum(np.maximum(warm, cold), MOST_WARMTH * cold))
     return rows
 
 
@@ -403,7 +408,7 @@ class _Search:
         self, emf: Array, resistance: Array, excess: Array, change: Array, slope: Array, resting: NDArray[np.bool_]
     ) -> tuple[Array, Array]:
         """Return where to look next; a row that rests keeps its EMF."""
-        steep = np.minimum(slope, -SMALLEST_SLOPE)
+        steep = np.minimum(slope, -LEAST_CONDUCTANCE / resistance)
         if self.last is None:  # a motor held fast warms as it never does running
             self.with_resistance = slope * 0.0
             self.last = (emf, resistance, excess, change, slope)
