@@ -60,6 +60,8 @@ SMALLEST_DRIVE = 1e-9  # [V]
 SMALLEST_DISTANCE = 1e-13  # in the diodes' level [1]
 NEARLY_THERE = 60.0  # exp(-60) of the way is left: the current has arrived
 
+FEW_STEPS = 8  # steps in both ends of a period; more are not worth it
+LEAST_SWING = 1e-9  # of the level, below which the ends of a period are not told apart
 SHORT_WAY = 0.5  # e-folds up to which the first rate of a phase is a good guess for all of it
 
 MOST_STEPS = 60
@@ -291,11 +293,68 @@ def _merged(course: _Course, other: _Course, rows: NDArray[np.bool_]) -> _Course
     """Return a course with some rows replaced by those of another."""
     start, end, time = course.start.copy(), course.end.copy(), course.time.copy()
     start[rows], end[rows], time[rows] = other.start, other.end, other.time
-    return _Course(course.flow, start, end, time, _look(course.flow, start, end))
+    return _course(course.flow, start, end, time)
+
+
+def _course(flow: _Flow, start: Array, end: Array, time: Array) -> _Course:
+    """Return the course between two distances."""
+    return _Course(flow, start, end, time, _look(flow, start, end))
 
 
 def _search(on: _Flow, off: _Flow, least: Array, guess: Array) -> tuple[_Course, _Course, NDArray[np.bool_]]:
     """Return the courses of the period that ends at the level where it began, at or above a least one, and where found."""
+    mean = np.clip(guess, least, on.final)
+    over, above = on.final - mean, mean - least
+    at = _point(on, np.maximum(over, SMALLEST_DISTANCE))
+    swing = 0.5 * on.duration * at.drive * over / (on.inductance * at.density)
+    small = (swing > LEAST_SWING) & (swing < 0.5 * np.minimum(over, above)) & (off.duration > 0.0)
+    found = np.zeros(mean.shape, dtype=bool)
+    if not small.any():
+        return _by_start(on, off, least, mean)
+    rise, fall, found[small] = _by_both_ends(on.pick(small), off.pick(small), least[small], mean[small], swing[small])
+    if found.all():
+        return rise, fall, found
+    ends = np.ones((4, mean.size))  # distances at both ends of both phases
+    ends[:, small] = rise.start, rise.end, fall.start, fall.end
+    rows = ~found
+    rise, fall, found[rows] = _by_start(on.pick(rows), off.pick(rows), least[rows], mean[rows])
+    ends[:, rows] = rise.start, rise.end, fall.start, fall.end
+    return _course(on, ends[0], ends[1], on.duration), _course(off, ends[2], ends[3], off.duration), found
+
+
+def _by_both_ends(
+    on: _Flow, off: _Flow, least: Array, mean: Array, swing: Array
+) -> tuple[_Course, _Course, NDArray[np.bool_]]:
+    """Return the same by Newton's steps in the levels at start and peak, so that each phase takes its time.
+
+    For a ripple that is small beside the mean; both are guesses, of levels.
+    """
+    start, peak, enough = mean - swing, mean + swing, NO_STEP * (on.final - off.final)
+    for _ in range(FEW_STEPS):
+        rise, fall = _look(on, on.final - start, on.final - peak), _look(off, off.final - peak, off.final - start)
+        late_on = on.duration / on.inductance - _folds(on, on.final - start, on.final - peak, rise)
+        late_off = off.duration / off.inductance - _folds(off, off.final - peak, off.final - start, fall)
+        # time over inductance by level, at either end of either phase
+        on_start, on_peak = (point.density / (point.drive * (on.final - level)) for point, level in ((rise.before, start), (rise.after, peak)))
+        off_peak, off_start = (point.density / (point.drive * (off.final - level)) for point, level in ((fall.before, peak), (fall.after, start)))
+        whole = on_peak * off_start - on_start * off_peak
+        by_start = (on_peak * late_off + off_peak * late_on) / whole
+        by_peak = (off_start * late_on + on_start * late_off) / whole
+        found = (np.abs(by_start) <= enough) & (np.abs(by_peak) <= enough)
+        if found.all():
+            break
+        start, peak = start + by_start, peak + by_peak
+        if not np.all((start > least) & (start < peak) & (peak < on.final)):
+            break
+    return (
+        _Course(on, on.final - start, on.final - peak, on.duration, rise),
+        _Course(off, off.final - peak, off.final - start, off.duration, fall),
+        found,
+    )
+
+
+def _by_start(on: _Flow, off: _Flow, least: Array, guess: Array) -> tuple[_Course, _Course, NDArray[np.bool_]]:
+    """Return the same by a bracketed search of the level at the start alone, whatever the ripple."""
     low, high = least, on.final
     span = high - off.final
     start = np.clip(guess, low, high)
@@ -398,7 +457,12 @@ def _parts(flow: _Flow, distance: Array) -> tuple[Array, Array, Array]:
 
 def _elapsed(flow: _Flow, start: Array, end: Array, look: _Look) -> Array:
     """Return the time between two distances of a phase [s]."""
-    return flow.inductance * (flow.final_rate * np.log(start / end) + look.regular)
+    return flow.inductance * _folds(flow, start, end, look)
+
+
+def _folds(flow: _Flow, start: Array, end: Array, look: _Look) -> Array:
+    """Return the same over the inductance [1/ohm]."""
+    return flow.final_rate * np.log(start / end) + look.regular
 
 
 def _shrinkage(course: _Course) -> Array:
