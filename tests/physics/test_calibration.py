@@ -83,8 +83,9 @@ def test_bounded_search_against_scipy(seed: int) -> None:
         values = np.exp(powers @ logs)
         return values, values[:, None] * powers
 
+    tight = dict.fromkeys(("xtol", "gtol", "ftol"), 1e-12)
     best = least_squares(
-        lambda logs: np.concatenate([(model(logs)[0] - observed) / 0.1, logs / 0.3]), np.zeros(3), bounds=(-edge, edge), xtol=1e-12, gtol=1e-12, ftol=1e-12
+        lambda logs: np.concatenate([(model(logs)[0] - observed) / 0.1, logs / 0.3]), np.zeros(3), bounds=(-edge, edge), **tight
     )
     found = fit(model, observed, np.eye(6) * 0.01, np.eye(3) * 0.09, (-edge, edge))
     assert found.converged

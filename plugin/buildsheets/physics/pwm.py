@@ -27,6 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -352,7 +353,7 @@ class _Found:
             return self._parts[0][1]
         order = np.argsort(np.concatenate([rows for rows, _, _ in self._parts]))
 
-        def joined(name: str) -> Array:
+        def joined(name: str) -> Any:
             pieces = ((getattr(means, name), done) for _, means, done in self._parts)
             return np.concatenate([piece if done is None else piece[done] for piece, done in pieces])[order]
 
