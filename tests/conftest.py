@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import shutil
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
@@ -17,3 +19,20 @@ settings.load_profile("clean machine" if os.environ.get("BUILDSHEETS_REQUIRE_TOO
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Put the site first: its files take longest, and side by side no process should wait for them at the end."""
     items.sort(key=lambda item: "site" not in item.path.parts)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[object]:
+    """The system's Chromium, kept from calling home."""
+    from playwright.sync_api import sync_playwright
+
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if chromium is None:
+        message = "no Chromium on this machine"
+        pytest.fail(message) if os.environ.get("BUILDSHEETS_REQUIRE_TOOLS") else pytest.skip(message)
+    quiet = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+             "--disable-component-update", "--disable-sync"]
+    with sync_playwright() as play:
+        running = play.chromium.launch(executable_path=chromium, args=quiet)
+        yield running
+        running.close()

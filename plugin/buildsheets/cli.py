@@ -11,7 +11,7 @@ import click
 
 from buildsheets import __version__
 from buildsheets.records.library import Build, load_build, load_library
-from buildsheets.records.problems import Problem
+from buildsheets.records.told import FORMATS, told
 
 if TYPE_CHECKING:
     from buildsheets.settings import Settings
@@ -26,8 +26,10 @@ def commands() -> None:
     """Build sheets for model locomotive conversions, from one record per locomotive.
 
     \b
+    Begin a library:      buildsheets start our-library
     Begin a record:       buildsheets new builds/my-tank.yml --title "Branch tank" --scale OO
     See what is wrong:    buildsheets check builds
+    See what changes:     buildsheets changes ../before/builds builds
     See the outcome:      buildsheets figures builds/my-tank.yml
     Help your editor:     buildsheets schema > builds/record.schema.json
     Leave the generator:  buildsheets pages out
@@ -37,24 +39,23 @@ def commands() -> None:
 
 @commands.command()
 @click.argument("paths", nargs=-1, type=EXISTING)
-def check(paths: tuple[Path, ...]) -> None:
-    """Name every problem of records and stock files as file:line:column: message.
+@click.option("--format", "form", type=click.Choice(FORMATS), default="plain", show_default=True,
+              help="github: as notes beside the lines of a proposed change.")
+def check(paths: tuple[Path, ...], form: str) -> None:
+    """Name every problem of records, stock files and pictures as file:line:column: message.
 
     The exit code is 1 if there is any. Without PATHS the folder builds is checked.
 
     \b
     buildsheets check
     buildsheets check builds/my-tank.yml
+    buildsheets check --format github
     """
-    found: dict[str, Problem] = {}
-    records = 0
-    for path in paths or (_default_folder(),):
-        library = load_library(_folder_of(path))
-        found |= {str(problem): problem for problem in library.problems if _concerns(problem, path)}
-        records += len(library.builds) + len(library.broken) if path.is_dir() else 1
-    for line in found:
-        click.echo(line)
-    click.echo(f"{_count(len(found), 'problem')} in {_count(records, 'file' if paths else 'record')}")
+    from buildsheets.checking import checked
+
+    found, files = checked(paths or (_default_folder(),), from_top=form == "github")
+    counted = f"{_count(len(found), 'problem')} in {_count(files, 'file' if paths else 'record')}"
+    click.echo(told(found, form, counted), nl=False)
     sys.exit(1 if found else 0)
 
 
@@ -97,26 +98,65 @@ def schema(stock: bool) -> None:
 
 
 @commands.command()
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@click.option("--title", required=True, help="What the sheet is called.")
-@click.option("--scale", required=True, help="A named scale, such as OO, H0 or N.")
+@click.argument("file", required=False, type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--title", help="What the sheet is called.")
+@click.option("--scale", help="A named scale, such as OO, H0 or N.")
+@click.option("--status", help="How far it is.  [default: planned]")
+@click.option("--type", "traction", help="What drives the prototype: steam, diesel, electric or railcar.")
+@click.option("--class", "vehicle_class", help="Wheels or kind of the prototype, such as 0-6-0 tank.")
+@click.option("--motor", help="Name of a motor of the stock.")
+@click.option("--decoder", help="Name of a decoder of the stock.")
+@click.option("--builds", type=click.Path(file_okay=False, path_type=Path), default="builds", show_default=True,
+              help="The folder of the records, where FILE is not given.")
 @click.option("--schema", "schema_path", default="record.schema.json", show_default=True,
               help="Where the editor finds the schema, relative to the record.")
-def new(file: Path, title: str, scale: str, schema_path: str) -> None:
+@click.option("--no-questions", is_flag=True, help="Ask nothing, even on a terminal.")
+def new(file: Path | None, builds: Path, schema_path: str, no_questions: bool, **given: str | None) -> None:
     """Write a record to fill in, with a comment on every line. An existing file is left alone.
 
-    \b
-    buildsheets new builds/my-tank.yml --title "Branch tank" --scale OO
-    """
-    from buildsheets.records.starter import starter_record
+    On a terminal it asks for what no option said. Without FILE the file is named after the title.
 
-    if file.exists():
-        raise click.ClickException(f"{file} exists already; nothing was written")
-    if file.suffix not in (".yml", ".yaml"):
-        raise click.ClickException(f"{file} would not be read as a record; call it {file.stem}.yml")
-    file.parent.mkdir(parents=True, exist_ok=True)
-    file.write_text(starter_record(title, scale, schema_path), encoding="utf-8", newline="\n")
-    click.echo(f"{file} is ready to fill in; then: buildsheets check {file}")
+    \b
+    buildsheets new
+    buildsheets new builds/my-tank.yml --title "Branch tank" --scale OO
+    buildsheets new --title "Branch tank" --scale OO --type steam --motor can-1220-5p
+    """
+    from buildsheets.start.asking import Questions, on_a_terminal
+    from buildsheets.start.record import Given, new_record
+
+    questions = Questions(asks=on_a_terminal() and not no_questions)
+    path = new_record(file, builds, Given(**given), questions, schema_path)
+    click.echo(f"{path} is ready to fill in; then: buildsheets check {path}")
+
+
+@commands.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--club", help="Name of the club.")
+@click.option("--currency", help="Three-letter code for records that name none.")
+@click.option("--paper", help="A4 or Letter.  [default: A4]")
+@click.option("--speed-unit", help="mph or km/h.  [default: mph]")
+@click.option("--program", "line", help="What requirements.txt says to install.  [default: what this was installed from]")
+@click.option("--no-questions", is_flag=True, help="Ask nothing, even on a terminal.")
+def start(folder: Path, line: str | None, no_questions: bool, **given: str | None) -> None:
+    """Lay down a new club's library in DIR: settings, an example, shared parts, checks and publishing.
+
+    On a terminal it asks for what no option said. A folder that is not empty is left alone.
+
+    \b
+    buildsheets start our-library
+    buildsheets start our-library --club "Our club" --currency EUR --speed-unit km/h
+    """
+    from buildsheets.start import club as starting
+    from buildsheets.start.asking import Questions, on_a_terminal
+    from buildsheets.start.program import WHEELS, Program, installed_program
+
+    starting.refuse_used(folder)
+    club = starting.asked_club(**given, questions=Questions(asks=on_a_terminal() and not no_questions))
+    program = Program(line) if line else installed_program()
+    starting.lay_down(folder, club, program)
+    if program.lacks:
+        click.echo(f"Put {program.lacks} into {folder / WHEELS}; your host and other members install the program from there.")
+    click.echo(f"{folder} is ready. In it: buildsheets new, buildsheets check, mkdocs serve; README.md tells members how.")
 
 
 @commands.command()
@@ -141,6 +181,31 @@ def pages(folder: Path, builds: Path, run_length: str, currency: str | None) -> 
         click.echo(str(problem), err=True)
     click.echo(f"{_count(len(written), 'file')} written into {folder}")
     sys.exit(1 if library.problems else 0)
+
+
+@commands.command()
+@click.argument("old", type=EXISTING)
+@click.argument("new", type=EXISTING)
+@click.option("--format", "form", type=click.Choice(["plain", "markdown", "json"]), default="plain", show_default=True,
+              help="markdown: as a table for a page of the host.")
+@click.option("--speed-unit", type=click.Choice(["mph", "km/h"]), default="mph", show_default=True, help="Unit of speeds.")
+def changes(old: Path, new: Path, form: str, speed_unit: str) -> None:
+    """List new, changed and removed sheets, and how their figures moved.
+
+    OLD and NEW are folders of records, built sites, or their library.json. Between two folders of records only what
+    differs is worked out, and a change that moves no figure is told too.
+
+    \b
+    buildsheets changes ../library-before/builds builds
+    buildsheets changes old-site site --format markdown
+    """
+    from buildsheets.library import changes as comparing
+
+    try:
+        found = comparing.changes(old, new)
+    except comparing.SourceError as problem:
+        raise click.ClickException(str(problem)) from None
+    click.echo(comparing.told_changes(found, form, speed_unit), nl=False)
 
 
 @commands.command()
@@ -199,18 +264,6 @@ def _default_folder() -> Path:
     if not folder.is_dir():
         raise click.UsageError("there is no folder builds here; name a folder or a file")
     return folder
-
-
-def _folder_of(path: Path) -> Path:
-    """Return the library a path belongs to: stock files lie one folder further down."""
-    if path.is_dir():
-        return path
-    home = path.resolve().parent
-    return home.parent if home.name == "stock" else home
-
-
-def _concerns(problem: Problem, path: Path) -> bool:
-    return path.is_dir() or path.absolute().as_posix().endswith(problem.file)
 
 
 def _count(number: int, noun: str) -> str:

@@ -51,6 +51,8 @@ class SheetPage:
     markdown: str
     fetch: Callable[[], Mapping[str, bytes]]
     formerly: list[str] = field(default_factory=list)
+    changed: str | None = None  # last day in the record
+    preview: str = ""  # what the picture shows that stands for it; empty where there is none
     sheet: Sheet | None = None  # where the other pages are made; None for a record that cannot be read or worked out
     problems: list[Problem] = field(default_factory=list)
     faults: list[Problem] = field(default_factory=list)  # found while publishing, so whoever publishes must say them
@@ -72,6 +74,7 @@ class ClubPage:
     title: str
     markdown: str
     body: str
+    description: str = ""
 
 
 @dataclass(frozen=True)
@@ -83,6 +86,7 @@ class Edition:
     files: dict[str, bytes]  # beside the list
     extras: dict[str, bytes]  # beside the site's own pages: schemas and the field reference
     problems: list[Problem] = field(default_factory=list)
+    preview: str = ""  # what the picture of the whole library shows; empty where there is none
 
     @property
     def sound(self) -> bool:
@@ -105,15 +109,16 @@ def keep(edition: Edition, cache: Cache, key: str) -> None:
     if not edition.sound:
         return
     sheets = [
-        [page.slug, page.title, page.description, page.source, page.markdown, page.sheet.key, page.formerly, page.sheet.card.pictures]
+        [page.slug, page.title, page.description, page.source, page.markdown, page.sheet.key, page.formerly, page.sheet.card.pictures,
+         page.changed, page.preview]
         for page in edition.sheets
         if page.sheet is not None
     ]
-    club = [[page.folder, page.title, page.markdown] for page in edition.club]
+    club = [[page.folder, page.title, page.markdown, page.description] for page in edition.club]
     pieces = {f"club {place}": page.body.encode("utf-8") for place, page in enumerate(edition.club)}
     pieces |= {f"file {name}": data for name, data in edition.files.items()}
     pieces |= {f"extra {name}": data for name, data in edition.extras.items()}
-    cache.write(EDITIONS, key, packed({"sheets": sheets, "club": club}, pieces))
+    cache.write(EDITIONS, key, packed({"sheets": sheets, "club": club, "preview": edition.preview}, pieces))
 
 
 def recalled(cache: Cache, key: str, folder: Path, make: Callable[[Path, str], Mapping[str, bytes]]) -> Edition | None:
@@ -134,16 +139,16 @@ def recalled(cache: Cache, key: str, folder: Path, make: Callable[[Path, str], M
     if entry is None:
         return None
     sheets = []
-    for slug, title, description, source, markdown, sheet_key, formerly, pictures in entry.data["sheets"]:
+    for slug, title, description, source, markdown, sheet_key, formerly, pictures, changed, preview in entry.data["sheets"]:
         if any(stamp_of(folder / file) != (stamp and tuple(stamp)) for file, stamp in pictures):
             return None
         fetch = partial(_pieces, cache, sheet_key, partial(make, folder / source, sheet_key))
-        sheets.append(SheetPage(slug, title, description, source, markdown, fetch, formerly))
+        sheets.append(SheetPage(slug, title, description, source, markdown, fetch, formerly, changed, preview))
     club = [
-        ClubPage(place, title, markdown, entry.pieces[f"club {number}"].decode("utf-8"))
-        for number, (place, title, markdown) in enumerate(entry.data["club"])
+        ClubPage(place, title, markdown, entry.pieces[f"club {number}"].decode("utf-8"), description)
+        for number, (place, title, markdown, description) in enumerate(entry.data["club"])
     ]
-    return Edition(sheets, club, _named(entry.pieces, "file "), _named(entry.pieces, "extra "))
+    return Edition(sheets, club, _named(entry.pieces, "file "), _named(entry.pieces, "extra "), preview=entry.data["preview"])
 
 
 def forwarding_page(title: str, address: str) -> str:

@@ -11,11 +11,15 @@ from buildsheets.cache import packed
 from buildsheets.edition import BODY, CARD
 from buildsheets.figures import to_json, work_out
 from buildsheets.figures.thin import thin
+from buildsheets.library.beside import FILE as BESIDE
+from buildsheets.library.beside import beside
+from buildsheets.library.feed import changed_on
 from buildsheets.library.shopping import shopping_csv, shopping_list
 from buildsheets.library.used import uses_of
 from buildsheets.pictures import PictureError, published_picture
 from buildsheets.records.files import stamp_of
 from buildsheets.sheet import ShownPicture, data_files, draw, render_prose, render_sheet, render_short
+from buildsheets.sheet import preview as previews
 
 if TYPE_CHECKING:
     from buildsheets.records.library import Build
@@ -35,6 +39,8 @@ class Card:
     unshown: dict[str, str] = field(default_factory=dict)  # pictures that could not be published, and why
     pictures: list[tuple[str, tuple[int, int] | None]] = field(default_factory=list)  # file and stamp
     uses: list[tuple[str, str, list[str]]] = field(default_factory=list)  # section, name and roles of stock parts
+    changed: str | None = None  # last day in the record
+    preview: str = ""  # what the picture shows that stands for it; empty where there is none
 
     def as_data(self) -> dict[str, Any]:
         """Return plain data."""
@@ -82,26 +88,35 @@ def finished(build: Build, settings: Settings) -> bytes:
     stamps = picture_stamps(build)  # before they are read: one that is replaced meanwhile is another next time
     figures = work_out(build, settings.for_figures())
     shown, pictures = _pictures(build)
-    gallery = draw(figures, settings.sheet.speed_unit)
+    with settings.sheet.language.spoken():
+        gallery = draw(figures, settings.sheet.speed_unit)
+        told_beside = beside(figures, settings.sheet.speed_unit)
     text = to_json(figures)
     pieces = {
         CARD: json.dumps(thin(json.loads(text)), ensure_ascii=False, separators=(",", ":")).encode("utf-8"),
         BODY: render_sheet(figures, settings.sheet, shown, gallery).encode("utf-8"),
         SHORT: render_short(figures, settings.sheet, settings.style).encode("utf-8"),
         "figures.json": text.encode("utf-8"),
+        BESIDE: told_beside,
         **data_files(figures, gallery),
         **pictures,
     }
     if figures["parts"]:
-        pieces["shopping.csv"] = shopping_csv(shopping_list([figures]), figures["cost"]["currency"])
+        pieces["shopping.csv"] = shopping_csv(shopping_list([figures]))
+    preview = ""
+    if settings.sheet.address:  # without one nobody can pass it on
+        preview = previews.preview_words(figures, settings.sheet.speed_unit)
+        pieces[previews.FILE] = previews.preview(figures, settings.sheet.speed_unit, settings.sheet.club)
     card = Card(
         title=figures["title"],
         description=figures["head"]["summary"] or figures["title"],
-        markdown=render_prose(figures),
+        markdown=render_prose(figures, settings.sheet.language),
         formerly=figures["head"]["formerly"],
         unshown={file: picture.problem for file, picture in shown.items() if picture.problem},
         pictures=stamps,
         uses=uses_of(build),
+        changed=changed_on(figures),
+        preview=preview,
     )
     return packed(card.as_data(), pieces)
 

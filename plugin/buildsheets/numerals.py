@@ -6,9 +6,11 @@ import re
 from collections.abc import Sequence
 from math import floor, isfinite, log10
 
+from buildsheets.languages import _, noted, speaking, translated
+
 THIN = "\u202f"  # narrow no-break space: number and unit never part at a line end
 MINUS = "\u2212"
-UNKNOWN = "not known"
+UNKNOWN = noted("not known")
 KM_PER_MILE = 1.609344  # km; the international yard and pound agreement of 1959, exact
 
 SMALLEST_WRITTEN_OUT = 1e-4  # below this a row of zeros is misread; powers of ten instead
@@ -34,7 +36,11 @@ def number(value: float | None, digits: int = 3) -> str:
         Significant figures [1]; figures left of the decimal point are never cut off.
     """
     if value is None or not isfinite(value):
-        return UNKNOWN
+        return translated(UNKNOWN)
+    return _in_figures(value, digits).replace(".", speaking().decimal)
+
+
+def _in_figures(value: float, digits: int) -> str:
     if value == 0:
         return "0"
     if abs(value) < SMALLEST_WRITTEN_OUT:
@@ -54,7 +60,7 @@ def _power_of_ten(value: float, digits: int) -> str:
 
 
 def _with_unit(text: str, unit: str) -> str:
-    if text == UNKNOWN or not unit:
+    if not unit or text == translated(UNKNOWN):
         return text
     printed = PRINTED_UNITS.get(unit, unit)
     return text + printed if printed == "°" else f"{text}{THIN}{printed}"
@@ -107,8 +113,9 @@ def given(value: float | None, unit: str = "") -> str:
         Unit as printed.
     """
     text = number(value, 4)
-    if "." in text and "×" not in text:
-        text = text.rstrip("0").rstrip(".")
+    decimal = speaking().decimal
+    if decimal in text and "×" not in text:
+        text = text.rstrip("0").rstrip(decimal)
     return _with_unit(text, unit)
 
 
@@ -145,11 +152,11 @@ def band(pair: Sequence[float | None] | None, unit: str, digits: int = 2) -> str
         Significant figures [1].
     """
     if pair is None or pair[0] is None or pair[1] is None:
-        return UNKNOWN
+        return translated(UNKNOWN)
     low, high = number(pair[0], digits), number(pair[1], digits)
     if low == high:
         return quantity(pair[0], unit, digits)
-    return _with_unit(f"{low} to {high}", unit)
+    return _with_unit(_("{low} to {high}", low=low, high=high), unit)
 
 
 def window(low: float | None, high: float | None, unit: str, digits: int = 3) -> str:
@@ -166,7 +173,7 @@ def window(low: float | None, high: float | None, unit: str, digits: int = 3) ->
     """
     known = [abs(end) for end in (low, high) if end is not None]
     if not known:
-        return UNKNOWN
+        return translated(UNKNOWN)
     power = 3 * floor(log10(max(known)) / 3) if unit in PREFIXED and max(known) else 0
     power = min(max(power, min(PREFIXES)), max(PREFIXES))
     printed = {"ohm": "Ω", "step": ""}.get(unit, unit)
@@ -177,10 +184,10 @@ def window(low: float | None, high: float | None, unit: str, digits: int = 3) ->
 
 def _between(low: str | None, high: str | None) -> str:
     if high is None:
-        return f"at least {low}"
+        return _("at least {low}", low=low)
     if low is None:
-        return f"at most {high}"
-    return low if low == high else f"{low} to {high}"
+        return _("at most {high}", high=high)
+    return low if low == high else _("{low} to {high}", low=low, high=high)
 
 
 def in_speed_unit(mph: float, unit: str) -> float:
@@ -212,7 +219,7 @@ def speed(mph: float | None, unit: str = "mph", digits: int = 2) -> str:
     digits : int
         Significant figures [1].
     """
-    return UNKNOWN if mph is None else quantity(in_speed_unit(mph, unit), unit, digits)
+    return translated(UNKNOWN) if mph is None else quantity(in_speed_unit(mph, unit), unit, digits)
 
 
 def speed_band(pair: Sequence[float] | None, unit: str = "mph", digits: int = 2) -> str:
@@ -227,7 +234,7 @@ def speed_band(pair: Sequence[float] | None, unit: str = "mph", digits: int = 2)
     digits : int
         Significant figures [1].
     """
-    return UNKNOWN if pair is None else band([in_speed_unit(end, unit) for end in pair], unit, digits)
+    return translated(UNKNOWN) if pair is None else band([in_speed_unit(end, unit) for end in pair], unit, digits)
 
 
 def percent(share: float | None, digits: int = 2) -> str:
@@ -254,6 +261,6 @@ def money(value: float | None, currency: str | None) -> str:
         Code or sign of the currency; None prints the bare number.
     """
     if value is None:
-        return UNKNOWN
-    text = _thousands(f"{value:,.2f}")
+        return translated(UNKNOWN)
+    text = _thousands(f"{value:,.2f}").replace(".", speaking().decimal)
     return f"{text}{THIN}{currency}" if currency else text

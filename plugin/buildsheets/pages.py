@@ -9,31 +9,41 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from buildsheets.assets import LIBRARY_STYLE, STYLE, THEME
+from buildsheets.assets import CHOSEN_SCRIPTS, LIBRARY_STYLE, STYLE, THEME
 from buildsheets.edition import BODY, BODY_MARKER, ClubPage, Edition, Layout, SheetPage, forwarding_page
-from buildsheets.library.feed import Place, atom_feed
+from buildsheets.languages import _
+from buildsheets.library.feed import Place, atom_feed, json_feed
 from buildsheets.library.index import render_index
 from buildsheets.library.pairs import pairs
-from buildsheets.library.render import render_pairs, render_part, render_parts
+from buildsheets.library.preview import library_preview, library_preview_words, library_words
+from buildsheets.library.render import render_compare, render_pairs, render_part, render_parts, render_shopping
 from buildsheets.library.rows import library_csv, library_json, library_row
 from buildsheets.library.shopping import shopping_csv, shopping_list
-from buildsheets.library.used import stock_pages
+from buildsheets.library.used import StockPage, stock_pages
 from buildsheets.records.files import prints_of
 from buildsheets.records.library import BrokenBuild, LibraryRecords, load_library
 from buildsheets.records.problems import Problem, problem_at
 from buildsheets.records.reference import field_reference
 from buildsheets.records.schema import record_schema, stock_schema
 from buildsheets.settings import Settings
+from buildsheets.sheet import preview as previews
 from buildsheets.sheet import render_broken
 from buildsheets.sheet.prose import plain
 from buildsheets.workbook import Failed, Sheet, Workbook
 
 if TYPE_CHECKING:
+    from buildsheets.figures.format import Figures
     from buildsheets.records.library import Build
 
 FIELD_REFERENCE = "field-reference.md"
 STILL_TO_BUY = ("planned", "on the bench")
 """Status of builds whose parts the club's shopping list sums up."""
+PARTS = "The parts of the club’s stock and the builds that use them."
+PART = "its data, and the builds that use it."
+TOGETHER = "Which locomotives of the library run alike and can share a train, and with which decoder settings."
+COMPARE = "Two to four builds of the library side by side: figures and speed curves."
+SHOPPING = "The parts that planned and started builds need, or those of any builds, summed up."
+"""Descriptions of pages, as searching machines print them below a title."""
 
 
 def make_edition(
@@ -67,7 +77,8 @@ def make_edition(
         "schema/stock.json": _json(stock_schema()),
     }
     club = club_pages(library, pages, settings, layout)
-    return Edition(pages, club, library_files(pages, settings), extras, library.problems)
+    preview = library_preview_words(_figures(pages), _title(settings)) if settings.sheet.address else ""
+    return Edition(pages, club, library_files(pages, settings), extras, library.problems, preview)
 
 
 def sheet_pages(
@@ -87,11 +98,11 @@ def sheet_pages(
         Sheets of records that were not read again.
     """
     builds = {build.slug: build for build in library.builds}
-    pages = [_broken(build) for build in library.broken.values()]
+    pages = [_broken(build, settings) for build in library.broken.values()]
     for done in (*known, *workbook.finish(library.builds, settings)):
         if isinstance(done, Failed):
             build = done.build
-            page = _broken(BrokenBuild(build.slug, build.path, build.record.title, [done.problem]))
+            page = _broken(BrokenBuild(build.slug, build.path, build.record.title, [done.problem]), settings)
             pages.append(replace(page, faults=[done.problem], formerly=build.record.formerly))
         else:
             pages.append(_page(done, builds.get(done.slug), settings, workbook))
@@ -108,6 +119,8 @@ def _page(sheet: Sheet, build: Build | None, settings: Settings, workbook: Workb
         card.markdown,
         partial(workbook.pieces, sheet.path, sheet.key, settings),
         formerly=card.formerly,
+        changed=card.changed,
+        preview=card.preview,
         sheet=sheet,
         faults=_unshown(build, card.unshown) if build else [],
     )
@@ -119,9 +132,9 @@ def _unshown(build: Build, pictures: Mapping[str, str]) -> list[Problem]:
     return [problem_at(build.mark("pictures", files.index(file), "file"), why) for file, why in pictures.items()]
 
 
-def _broken(build: BrokenBuild) -> SheetPage:
+def _broken(build: BrokenBuild, settings: Settings) -> SheetPage:
     title = build.title or build.slug
-    body = render_broken(build.slug, title, build.problems).encode("utf-8")
+    body = render_broken(build.slug, title, build.problems, settings.sheet.language).encode("utf-8")
     return SheetPage(
         slug=build.slug,
         title=title,
@@ -161,7 +174,7 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path, workb
         up = "../" * (club_page.folder.count("/") + 1 if club_page.folder else 0)
         written.append(_write(folder / club_page.folder / "index.md", _plain(club_page.markdown, club_page.body, up)))
     written += [_write(folder / name, data) for name, data in library_files(pages, settings).items()]
-    return [*written, *(_write(folder / style, (THEME / style).read_bytes()) for style in (STYLE, LIBRARY_STYLE))]
+    return [*written, *(_write(folder / style, (THEME / style).read_bytes()) for style in (STYLE, LIBRARY_STYLE, *CHOSEN_SCRIPTS))]
 
 
 def club_pages(library: LibraryRecords, pages: Sequence[SheetPage], settings: Settings, layout: Layout) -> list[ClubPage]:
@@ -181,18 +194,28 @@ def club_pages(library: LibraryRecords, pages: Sequence[SheetPage], settings: Se
     good = [page.sheet for page in pages if page.sheet is not None]
     figures = {sheet.slug: sheet.figures for sheet in good}
     stock = stock_pages(library.shelf, {sheet.slug: sheet.card.uses for sheet in good}, figures)
+    with settings.sheet.language.spoken():
+        return _club_pages(pages, settings, layout, stock, figures)
+
+
+def _club_pages(
+    pages: Sequence[SheetPage], settings: Settings, layout: Layout, stock: Sequence[StockPage], figures: Mapping[str, Figures]
+) -> list[ClubPage]:
     ending = "index.html" if layout.sheet.endswith(".html") else ""
-    unit = settings.sheet.speed_unit
+    unit, href, every = settings.sheet.speed_unit, "../{slug}/" + ending, list(figures.values())
+    scripts = settings.style.removesuffix(Path(STYLE).name)  # these pages lie as deep as a sheet
     return [
-        _club_page("", "The library", index_body(pages, settings, layout)),
-        _club_page("parts", "The parts", render_parts(stock, ending)),
-        *(_club_page(f"parts/{part.name}", part.title, render_part(part, "../../{slug}/" + ending, unit)) for part in stock),
-        _club_page("together", "Running together", render_pairs(pairs(list(figures.values())), figures, "../{slug}/" + ending)),
+        _club_page("", _("The library"), index_body(pages, settings, layout), _contents(figures)),
+        _club_page("parts", _("The parts"), render_parts(stock, ending), PARTS),
+        *(_club_page(f"parts/{part.name}", part.title, render_part(part, "../../{slug}/" + ending, unit), f"{part.title}: {PART}") for part in stock),
+        _club_page("together", _("Running together"), render_pairs(pairs(every), figures, href, unit), TOGETHER),
+        _club_page("compare", _("Compare builds"), render_compare(every, href, scripts, unit), COMPARE),
+        _club_page("shopping", _("Shopping list"), render_shopping(every, STILL_TO_BUY, href, scripts), SHOPPING),
     ]
 
 
-def _club_page(folder: str, title: str, body: str) -> ClubPage:
-    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", body)
+def _club_page(folder: str, title: str, body: str, description: str = "") -> ClubPage:
+    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", body, description or title)
 
 
 def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, bytes]:
@@ -205,18 +228,33 @@ def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, b
     settings : Settings
         The club's choices.
     """
-    every = [page.sheet.figures for page in pages if page.sheet is not None]
+    every = _figures(pages)
     rows = [library_row(figures) for figures in every]
     wanted = shopping_list([figures for figures in every if figures["head"]["status"] in STILL_TO_BUY])
     files = {
         "library.json": library_json(rows),
         "library.csv": library_csv(rows),
-        "shopping.csv": shopping_csv(wanted, settings.currency),
+        "shopping.csv": shopping_csv(wanted),
     }
     home, name, rest = settings.sheet.address.partition("{slug}")
     if name:
-        files["feed.xml"] = atom_feed(every, Place(home, name + rest, settings.sheet.club or "The library"))
+        place = Place(home, name + rest, _title(settings))
+        files[place.feed] = atom_feed(every, place)
+        files[place.json_feed] = json_feed(every, place)
+        files[previews.FILE] = library_preview(every, settings.sheet.speed_unit, place.title)
     return files
+
+
+def _contents(figures: Mapping[str, Figures]) -> str:
+    return f"{library_words(list(figures.values()))}: speed, first step, heat, cost and outcome of each."
+
+
+def _figures(pages: Iterable[SheetPage]) -> list[Figures]:
+    return [page.sheet.figures for page in pages if page.sheet is not None]
+
+
+def _title(settings: Settings) -> str:
+    return settings.sheet.club or "The library"
 
 
 def index_body(pages: Iterable[SheetPage], settings: Settings, layout: Layout) -> str:

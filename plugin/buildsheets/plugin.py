@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
+from urllib.parse import quote, urljoin
 
 from mkdocs.config import config_options as c
 from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
-from mkdocs.plugins import BasePlugin, get_plugin_logger
+from mkdocs.plugins import BasePlugin, CombinedEvent, event_priority, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page
 from mkdocs.utils import get_relative_url
@@ -30,14 +32,21 @@ from buildsheets.edition import (
     keep,
     recalled,
 )
+from buildsheets.house_style import HouseStyle, HouseStyleError, house_style
+from buildsheets.languages.catalogue import LanguageError, read_language
+from buildsheets.library.head import feed_tags, graph_tags, with_tags
+from buildsheets.policy import guarded, inline_scripts
 from buildsheets.progress import Progress
 from buildsheets.records.files import prints_of
+from buildsheets.sheet import preview
 from buildsheets.sheet.options import PAPERS, SPEED_UNITS, SheetOptions
+from buildsheets.sheet.words import BOOST, within_reach
 
 if TYPE_CHECKING:
     from buildsheets.settings import Settings
 
 log = get_plugin_logger(__name__)
+OFFLINE = Path(assets.OFFLINE_SCRIPT).stem
 
 class Options(Config):  # type: ignore[no-untyped-call]
     """What a club may write under `buildsheets` in mkdocs.yml."""
@@ -51,8 +60,11 @@ class Options(Config):  # type: ignore[no-untyped-call]
     paper = c.Choice(PAPERS, default="A4")
     pdf = c.Type(bool, default=False)
     ways = c.Type(dict, default={})
+    language = c.Optional(c.Type(str))
+    logo = c.Optional(c.Type(str))
     cache = c.Type((str, bool), default=".cache/buildsheets")
     processes = c.Type(int, default=0)
+    content_security_policy = c.Type(bool, default=False)
 
 
 class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
@@ -65,6 +77,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.club: dict[str, ClubPage] = {}  # by src_uri
         self.serving = False
         self.tidies = False
+        self.framed = 0  # scripts written out in the page at hand before its body was put in
+        self.late = ""  # that body
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Note what runs; that this event exists makes the object outlive each rebuild of `serve`."""
@@ -78,6 +92,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         config.extra_css[:0] = [assets.STYLE, assets.LIBRARY_STYLE]
         config.extra_javascript += [assets.SCRIPT, assets.LIBRARY_SCRIPT]
         config.watch.append(self.config.builds)
+        if any(name.rpartition("/")[2] == "offline" for name in config.plugins):
+            config.extra["polyfills"] = _from_here(config.extra.get("polyfills", []))
         return config
 
     def on_pre_build(self, *, config: MkDocsConfig) -> None:
@@ -87,8 +103,10 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         prints = prints_of(folder)
         address, printing, layout = self._address(config), self._prints(), self._layout(config)
         # the options as written: what was accepted once need not be understood again
-        key = key_of(program_print(), sorted(prints.items()), sorted(self.config.items()), address, printing, layout)
-        settings = partial(self._settings, config, address, printing)
+        house = self._house(config)
+        options = sorted(self.config.items())
+        key = key_of(program_print(), sorted(prints.items()), options, address, printing, layout, house.made_of)
+        settings = partial(self._settings, config, address, printing, house)
         edition = None if None in prints.values() else recalled(cache, key, folder, partial(self._made_again, cache, settings))
         self.tidies = edition is None
         if edition is None:
@@ -121,22 +139,73 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         if sheet is not None:
             page.meta.update(title=html.escape(sheet.title), description=html.escape(sheet.description))
             page.meta["hide"] = ["toc"]  # a sheet has its own contents, and wants the width
-            if sheet.problems or sheet.faults:
-                page.meta["search"] = {"exclude": True}
+            page.update_date = sheet.changed or page.update_date  # as the sitemap tells it
+            page.meta["search"] = {"exclude": True} if sheet.problems or sheet.faults else {"boost": BOOST}
         elif page.file.src_uri == self.config.index:
             page.meta.setdefault("hide", ["toc", "navigation"])  # one table, which wants the width
+            page.meta.setdefault("description", html.escape(self.club[page.file.src_uri].description))
         elif page.file.src_uri in self.club:
-            page.meta.update(title=html.escape(self.club[page.file.src_uri].title), hide=["toc"])
+            told = self.club[page.file.src_uri]
+            page.meta.update(title=html.escape(told.title), description=html.escape(told.description), hide=["toc"])
         return markdown
 
-    def on_post_page(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
+    def on_page_content(self, content: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Keep the search to the words of a sheet that have room, however long its notes."""
+        return within_reach(content) if page.file.src_uri in self.sheets else content
+
+    def _with_body(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
         """Put the body in after Markdown and search have done their work, and the files beside it, one page at a time."""
+        body = self._body(page, config)
+        output = with_tags(output, self._tags(page, config))
+        if self._guards():
+            self.framed, self.late = len(inline_scripts(output)), body
+        return output.replace(BODY_MARKER, body, 1) if body else output
+
+    @event_priority(-100)
+    def _with_policy(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
+        """Give the page its policy after every other plugin has written into it; only what stands around its words may run."""
+        if not self._guards():
+            return output
+        found = inline_scripts(output)
+        theirs = inline_scripts(page.content or "")
+        if len(found) != self.framed:  # else there is none in the body, which is long to search
+            theirs += inline_scripts(self.late)
+        return self._guarded(output, page.file.dest_uri, (Counter(found) - Counter(theirs)).elements())
+
+    on_post_page = CombinedEvent(_with_body, _with_policy)
+
+    @event_priority(-100)
+    def on_post_template(self, output_content: str, /, *, template_name: str, config: MkDocsConfig) -> str:
+        """Give the theme's own pages, such as the one for an address that does not exist, their policy."""
+        page = template_name.endswith(".html")
+        return self._guarded(output_content, template_name, inline_scripts(output_content)) if page else output_content
+
+    def _tags(self, page: Page, config: MkDocsConfig) -> list[str]:
+        """Return what the head of a page says of the feeds and, if it is one of ours, of itself; nothing without an address."""
+        if not self.edition.preview or not config.site_url or not page.canonical_url:
+            return []
+        site = self.config.club or config.site_name
+        uri = page.file.src_uri
+        tags = feed_tags(get_relative_url(self._beside_index(""), page.url).rstrip("/") + "/", site)
+        picture = urljoin(config.site_url, self._beside_index(preview.FILE))
+        if uri in self.sheets and self.sheets[uri].preview:
+            sheet = self.sheets[uri]
+            picture = urljoin(page.canonical_url, preview.FILE)
+            return tags + graph_tags(sheet.title, sheet.description, page.canonical_url, picture, sheet.preview, site)
+        if uri in self.club:
+            club = self.club[uri]
+            kind = "article" if club.folder else "website"
+            return tags + graph_tags(club.title, club.description, page.canonical_url, picture, self.edition.preview, site, kind)
+        return tags
+
+    def _body(self, page: Page, config: MkDocsConfig) -> str:
+        """Return what is put into a page late, none for one written by hand; the files beside a sheet are written."""
         club_page = self.club.get(page.file.src_uri)
         if club_page is not None:
-            return output.replace(BODY_MARKER, club_page.body, 1)
+            return club_page.body
         sheet = self.sheets.get(page.file.src_uri)
         if sheet is None:
-            return output
+            return ""
         try:
             pieces = sheet.fetch()
         except VanishedError as problem:
@@ -144,8 +213,21 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         home = Path(config.site_dir) / self._beside_index(sheet.slug)
         # not by way of the generator's list of files, which would hold twenty more for every sheet
         for name, data in sheet.files(pieces).items():
-            _write(home / name, data)
-        return output.replace(BODY_MARKER, sheet.body(pieces), 1)
+            _write(home / name, self._guarded(data.decode("utf-8"), name).encode("utf-8") if name.endswith(".html") else data)
+        return sheet.body(pieces)
+
+    def _guards(self) -> bool:
+        """Whether pages get a policy; `serve` writes a script of its own into each, which none would let run."""
+        return self.config.content_security_policy and not self.serving
+
+    def _guarded(self, page: str, name: str, scripts: Iterable[str] = ()) -> str:
+        if not self._guards():
+            return page
+        made = guarded(page, scripts)
+        if made is None:
+            log.warning(f"{name} gets no content security policy, for it has no head; use a theme whose pages have one")
+            return page
+        return made
 
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Print the finished sheets where the site asks for it; what every page has been fetched from is still wanted."""
@@ -199,7 +281,19 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
 
         return Workbook(cache).pieces(path, key, settings())
 
-    def _settings(self, config: MkDocsConfig, address: str, printing: bool) -> Settings:
+    def _house(self, config: MkDocsConfig) -> HouseStyle:
+        """Find the language and the logo; what they are made of is watched."""
+        home, docs = Path(config.config_file_path).parent, Path(config.docs_dir)
+        speaks = str(config.theme.get("language") or "")
+        try:
+            house = house_style(self.config.language, speaks, self.config.logo, home, docs)
+        except HouseStyleError as problem:
+            raise PluginError(f"buildsheets: {problem}") from None
+        if house.language is not None and str(house.language) not in config.watch:
+            config.watch.append(str(house.language))
+        return house
+
+    def _settings(self, config: MkDocsConfig, address: str, printing: bool, house: HouseStyle) -> Settings:
         """Read the options that need more than a type."""
         from buildsheets.figures.ways.options import WaysOptions
         from buildsheets.records.quantities import QuantityError
@@ -213,7 +307,20 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             ways = WaysOptions.written(self.config.ways)
         except ValueError as problem:
             raise PluginError(f"buildsheets: ways: {problem}") from None
-        sheet = SheetOptions(self.config.speed_unit, self.config.paper, self.config.club, address=address, pdf=printing)
+        try:
+            language = read_language(house.language)
+        except LanguageError as problem:
+            raise PluginError(f"buildsheets: language: {problem}") from None
+        sheet = SheetOptions(
+            self.config.speed_unit,
+            self.config.paper,
+            self.config.club,
+            address=address,
+            pdf=printing,
+            language=language,
+            logo=get_relative_url(house.logo, self._beside_index("{slug}/")) if house.logo else "",
+            logo_made_of=house.logo_made_of,
+        )
         style = get_relative_url(assets.STYLE, self._beside_index("{slug}/"))
         return Settings(length, self.config.currency, sheet, ways, style)
 
@@ -226,10 +333,11 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def _add_sheet(self, files: Files, config: MkDocsConfig, uri: str, page: SheetPage) -> None:
         file = self._add(files, config, uri, page.markdown)
         file.inclusion = InclusionLevel.NOT_IN_NAV
-        file.edit_uri = f"../{Path(self.config.builds).name}/{page.source}"
+        records = _way(Path(config.docs_dir), Path(self.config.builds))
+        file.edit_uri = quote(f"{records}/{page.source}") if records else None
         for old in page.formerly:
-            moved = forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
-            self._add(files, config, self._sheet_uri(old, "html"), moved)
+            moved = self._guarded(forwarding_page(page.title, f"../{page.slug}/index.html"), old)
+            self._add(files, config, self._sheet_uri(old, "html"), moved.encode("utf-8"))
 
     def _address(self, config: MkDocsConfig) -> str:
         """Return where a sheet will be found, with its name left open; none while the site only runs on this machine."""
@@ -255,6 +363,20 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         file = File.generated(config, uri, content=content)
         files.append(file)
         return file
+
+
+def _way(start: Path, end: Path) -> str | None:
+    """Return the way from one folder to another as an address; None from one drive to another."""
+    for up, above in enumerate((start, *start.parents)):
+        if end.is_relative_to(above):
+            return "/".join([*[".."] * up, *end.relative_to(above).parts])
+    return None
+
+
+def _from_here(polyfills: Sequence[str]) -> list[str]:
+    """Return scripts for older ways of browsing with our own for search; the offline plugin's lies on another server."""
+    kept = [script for script in polyfills if not (OFFLINE in str(script) and "//" in str(script))]
+    return kept if any(OFFLINE in str(script) for script in kept) else [*kept, assets.OFFLINE_SCRIPT]
 
 
 def _write(path: Path, data: bytes) -> None:

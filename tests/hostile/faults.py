@@ -103,7 +103,6 @@ class Library:
         if build.returncode:
             raise RuntimeError(said)
         home = self.folder / site
-        # the compressed site map carries the time of packing; without SOURCE_DATE_EPOCH in older generators
         return {path.relative_to(home).as_posix(): path.read_bytes() for path in sorted(home.rglob("*")) if path.is_file()}
 
     def right(self) -> Site:

@@ -42,7 +42,7 @@ def test_unused_and_unsourced_part_says_so():
 
 
 def test_pairs_name_both_and_the_word():
-    figures = {slug: {**sample_figures(), "title": slug.title()} for slug in ("one", "two")}
+    figures = {slug: {**sample_figures(), "slug": slug, "title": slug.title()} for slug in ("one", "two")}
     html = render_pairs([Pair("one", "two", 0.084, 32, 3, 2)], figures, "../{slug}/index.html")
     assert 'href="../two/index.html">Two</a>' in html
     assert "8.4 %" in html
@@ -65,7 +65,7 @@ def test_files_of_the_library_and_the_way_out(tmp_path):
     written = {path.relative_to(tmp_path / "out").as_posix() for path in write_pages(found, settings, tmp_path / "out")}
     assert {"parts/index.md", "parts/can/index.md", "together/index.md", "feed.xml", "one/shopping.csv"} <= written
     shopping = (tmp_path / "out" / "shopping.csv").read_text(encoding="utf-8").splitlines()
-    assert shopping[1:] == ["can,can,1,2.0,2.0,one"]  # the running one has its parts
+    assert shopping[1:] == ["can,can,1,2.0,2.0,EUR,one"]  # the running one has its parts
     assert b"https://club.example/builds/one/" in (tmp_path / "out" / "feed.xml").read_bytes()
 
 

@@ -12,7 +12,7 @@ from sample import empty_figures, sample_figures
 from buildsheets.library.feed import ATOM, MOST_ENTRIES, Place, atom_feed
 from buildsheets.library.pairs import Pair, pairs
 from buildsheets.library.rows import library_csv, library_json, library_row
-from buildsheets.library.shopping import shopping_csv, shopping_list
+from buildsheets.library.shopping import ResistorGroup, Total, resistor_groups, shopping_csv, shopping_list, totals
 
 PLACE = Place("https://club.example/", "builds/{slug}/index.html", "A & B club")
 
@@ -26,7 +26,10 @@ def build(slug: str, **parts: object):
 
 
 def part(name: str, quantity: int, stock: str | None = None, price: float | None = None):
-    return {"name": name, "quantity": quantity, "stock": stock, "used_for": "", "unit_price": price, "line_price": None}
+    return {
+        "name": name, "quantity": quantity, "stock": stock, "used_for": "", "unit_price": price, "line_price": None,
+        "resistance_ohm": None, "rating_w": None, "series": None,
+    }  # fmt: skip
 
 
 def curve(name: str, speeds: list[float], feedback: str = "off"):
@@ -71,9 +74,33 @@ def test_other_price_is_another_line():
 
 
 def test_shopping_table_names_the_currency():
-    text = shopping_csv(shopping_list([build("a", parts=[part("can", 3, "c", 0.1)])]), "GBP").decode()
-    assert text.splitlines()[0].split(",")[3:5] == ["unit price [GBP]", "price [GBP]"]
-    assert "can,c,3,0.1,0.3,A" in text
+    text = shopping_csv(shopping_list([build("a", parts=[part("can", 3, "c", 0.1)])])).decode()
+    assert text.splitlines() == ["part,stock part,quantity,unit price,price,currency,wanted by", "can,c,3,0.1,0.3,GBP,A"]
+
+
+def test_totals_by_currency():
+    here = build("a", parts=[part("can", 3, "c", 0.1), part("tape", 1)])
+    there = build("b", parts=[part("can", 2, "c", 0.1)], cost={**here["cost"], "currency": "EUR"})
+    lines = shopping_list([here, there])
+    assert [(line.currency, line.quantity) for line in lines if line.stock] == [("EUR", 2), ("GBP", 3)]
+    assert totals(lines) == [Total("EUR", 0.2), Total("GBP", 0.3)]  # by hand
+    assert totals(shopping_list([build("c", parts=[part("tape", 1)])])) == []
+
+
+def resistor(stock: str, quantity: int, ohms: float, rating: float | None, series: str | None):
+    return {**part(stock, quantity, stock), "resistance_ohm": ohms, "rating_w": rating, "series": series}
+
+
+def test_resistors_lie_together_by_series_and_rating():
+    lines = shopping_list([
+        build("a", parts=[resistor("r47", 2, 47.0, 1.0, "E6"), resistor("r51", 1, 51.0, 0.5, "E24"), part("can", 1, "can")]),
+        build("b", parts=[resistor("r47", 1, 47.0, 1.0, "E6"), resistor("r33", 4, 33.0, 1.0, "E6"), resistor("odd", 1, 50.0, None, None)]),
+    ])
+    assert resistor_groups(lines) == [
+        ResistorGroup("E6", 1.0, ((33.0, 4), (47.0, 3))),
+        ResistorGroup("E24", 0.5, ((51.0, 1),)),
+        ResistorGroup(None, None, ((50.0, 1),)),
+    ]
 
 
 # Feed: elements that RFC 4287 (section 4.1) demands, source from memory
@@ -128,14 +155,14 @@ def match(one, other) -> Pair | None:
 def test_twins_run_together():
     pair = match(*two([0, 1, 2, 3], [0, 1, 2, 3]))
     assert pair is not None
-    assert (pair.difference, pair.word, pair.start_gap, pair.first_common_step) == (0, "together", 0, 2)
+    assert (pair.difference, pair.start_gap, pair.first_common_step) == (0, 0, 2)
 
 
 def test_difference_is_a_share_of_the_faster_at_the_worst_step():
     pair = match(*two([0, 0, 10, 20, 40], [0, 2, 8, 19, 40]))
     assert pair is not None
     assert pair.difference == pytest.approx(0.2)  # (10 − 8) / 10, by hand
-    assert (pair.at_step, pair.start_gap, pair.word) == (3, 1, "with settings")
+    assert (pair.at_step, pair.start_gap) == (3, 1)
 
 
 def test_light_engine_off_feedback_is_what_counts():

@@ -82,3 +82,12 @@ def test_part_at_its_derated_power_is_no_hotter_than_its_end_temperature(rated, 
 def test_bank_lies_between_one_string_and_one_over_the_count(each, parallel, series):
     bank = parts.bank_resistance(each, parallel, series)
     assert bank * parallel == pytest.approx(each * series)
+
+
+# IEC 60063, values of E24 and E96; source opened for the series, the places below read off it
+@pytest.mark.parametrize(("ohms", "series"), [
+    (47.0, "E6"), (4700.0, "E6"), (0.33, "E6"), (18.0, "E12"), (5600.0, "E12"),
+    (51.0, "E24"), (2.0, "E24"), (49.9, "E96"), (1020.0, "E96"), (50.0, None),
+])  # fmt: skip
+def test_first_series_that_holds_a_value(ohms, series):
+    assert parts.series_of(ohms) == series

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from buildsheets.records.models import Record, Stock
 from buildsheets.records.reader import read_text
 from buildsheets.records.schema import record_schema, stock_schema
-from buildsheets.records.starter import starter_record
+from buildsheets.records.starter import Beginning, starter_record
 
 ROOT = Path(__file__).parents[2]
 DRAFTS = [jsonschema.Draft7Validator, jsonschema.Draft202012Validator]
@@ -92,7 +92,7 @@ def test_stock_parts_do_not_refer_to_stock(draft: Any) -> None:
 
 @drafts
 def test_the_starter_fits(draft: Any) -> None:
-    document, _ = read_text(starter_record("Tank", "OO", "x.json"), "f")
+    document, _ = read_text(starter_record(Beginning("Tank", "OO"), "x.json"), "f")
     assert document is not None
     assert faults(draft, record_schema(), document.data) == []
 

@@ -51,6 +51,8 @@ HELD: Curve = [round(min(0.57 * s, 61.4 - (126 - s) * 0.02), 4) for s in STEPS]
 BUILT = _curve(11, 61.4)
 HEAT: Curve = [round(38 + 64 * (s / 126) * (1.55 - s / 126) / 0.6, 2) for s in STEPS]
 
+ALONE: Curve = [0.0 if level < 18 else round(64.9 * ((level - 17) / 238) ** 1.15, 4) for level in range(256)]
+
 SAMPLE: dict[str, object] = {
     "format": 1,
     "slug": "0-6-2t-tidewell",
@@ -164,7 +166,9 @@ SAMPLE: dict[str, object] = {
     ],
     "run_length_m": 1.0,
     "decoder": {
-        "name": "six-pin decoder, 0.75 A", "locked_rotor_current_a": 0.285,
+        "name": "six-pin decoder, 0.75 A", "abilities": {"start_voltage": True, "top_voltage": True, "middle_voltage": False, "speed_table": True},
+        "fixed_curve": False, "light_response": {"drive_level": list(range(256)), "scale_mph": ALONE},
+        "locked_rotor_current_a": 0.285,
         "locked_rotor_current_without_dropper_a": 0.57, "continuous_margin": 2.1, "peak_margin": None,
         "locked_rotor_current_band_a": [0.26, 0.31], "continuous_margin_band": [1.9, 2.3], "peak_margin_band": None,
         "settings": [
@@ -292,13 +296,13 @@ SAMPLE: dict[str, object] = {
     },
     "parts": [
         {"quantity": 1, "name": "12 x 20 mm five-pole can, 12 V", "stock": "M-07", "used_for": "drive", "unit_price": 9.5,
-         "line_price": 9.5},
+         "line_price": 9.5, "resistance_ohm": None, "rating_w": None, "series": None},
         {"quantity": 2, "name": "resistor 47 ohm 0.5 W, metal film", "stock": "R-47", "used_for": "dropper, under the "
-         "footplate", "unit_price": 0.2, "line_price": 0.4},
+         "footplate", "unit_price": 0.2, "line_price": 0.4, "resistance_ohm": 47.0, "rating_w": 0.5, "series": "E12"},
         {"quantity": 1, "name": "six-pin decoder, 0.75 A", "stock": None, "used_for": "bunker", "unit_price": 21.5,
-         "line_price": 21.5},
+         "line_price": 21.5, "resistance_ohm": None, "rating_w": None, "series": None},
         {"quantity": 1, "name": "heat-shrink sleeve", "stock": None, "used_for": "joints", "unit_price": None,
-         "line_price": None},
+         "line_price": None, "resistance_ohm": None, "rating_w": None, "series": None},
     ],
     "tools": ["soldering iron, 25 W, with rest", "meter", "pinion puller", "small screwdrivers", "rolling road"],
     "cost": {"total": 31.4, "currency": "GBP", "priced": 3, "unpriced": 1},
@@ -397,7 +401,9 @@ def empty_figures() -> Figures:
               "slug": "bare", "title": "Bare", "dropper": None, "speed": None,
               "highest_volts": None, "haulage": None, "feedback": None, "fit": None, "spread": None, "calibration": None,
               "bank": None, "wiring": BARE_WIRING, "run_length_m": 1.0}
-    cast(dict[str, object], empty["decoder"]).update(curve=None, configuration=None, address=None)
+    cast(dict[str, object], empty["decoder"]).update(
+        curve=None, light_response=None, configuration=None, address=None, abilities={}
+    )
     cast(dict[str, object], empty["head"]).update(status="planned", revision_hash="0000000")
     cast(dict[str, object], empty["drive"]).update(kind="decoder")
     cast(dict[str, object], empty["cost"]).update(priced=0, unpriced=0)

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import functools
 import logging
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 TANK = """\
@@ -110,3 +115,20 @@ class _Heard(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.lines.append(record.getMessage())
+
+
+@contextmanager
+def serve(folder: Path) -> Iterator[str]:
+    """Serve a folder on this machine and yield its address."""
+
+    class Silent(SimpleHTTPRequestHandler):
+        def log_message(self, *args: object) -> None:
+            pass
+
+    server = ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Silent, directory=str(folder)))
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_address[1]}"
+    server.shutdown()
+    server.server_close()
+    thread.join()

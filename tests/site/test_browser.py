@@ -11,11 +11,14 @@ from playwright.sync_api import Browser
 
 pytestmark = pytest.mark.browser
 
+CHOSEN = "/builds/compare/?with=harbour-tank,quarry-shunter"
 PHONE, DESKTOP = {"width": 360, "height": 740}, {"width": 1280, "height": 900}
 
 
 @pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
-@pytest.mark.parametrize("path", ["/builds/harbour-tank/", "/builds/quarry-shunter/", "/builds/", "/field-reference/"])
+@pytest.mark.parametrize("path", [
+    "/builds/harbour-tank/", "/builds/quarry-shunter/", "/builds/", CHOSEN, "/builds/shopping/", "/builds/together/", "/field-reference/",
+])  # fmt: skip
 def test_nothing_runs_over_the_edge(browser: Browser, served: str, size: dict[str, int], path: str) -> None:
     page = browser.new_page(viewport=size)  # type: ignore[arg-type]
     page.goto(served + path)
@@ -30,7 +33,7 @@ def test_no_request_leaves_the_machine_and_no_script_fails(browser: Browser, ser
     failed: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.on("pageerror", lambda error: failed.append(str(error)))
-    for path in ("/builds/harbour-tank/", "/builds/"):
+    for path in ("/builds/harbour-tank/", "/builds/", CHOSEN, "/builds/shopping/"):
         page.goto(served + path, wait_until="networkidle")
     page.close()
     assert [url for url in asked if urlsplit(url).scheme != "data" and not url.startswith(served)] == []
@@ -69,6 +72,21 @@ def test_a_sheet_opens_from_the_disk(browser: Browser, built: Project) -> None:
     shown = page.locator(".bs-drawing svg").first.is_visible()
     page.close()
     assert shown
+
+
+def test_chosen_builds_of_a_published_site_stand_side_by_side(browser: Browser, served: str, built: Project) -> None:
+    page = browser.new_page()
+    for address in (served + CHOSEN, (built.site / "builds/compare/index.html").as_uri() + CHOSEN.removeprefix("/builds/compare/")):
+        page.goto(address)
+        page.wait_for_selector("[data-bs-result]")
+        assert page.locator("[data-bs-row=status] td").all_inner_texts() == ["running", "planned"]
+        assert page.locator(".bs-overlay__line").count() == 1
+        page.click("[data-bs-compare] thead a")
+        assert "/builds/harbour-tank/" in page.url
+    page.goto(served + "/builds/harbour-tank/")
+    scripts = page.evaluate("[...document.scripts].map(script => script.src.split('/').pop())")
+    page.close()
+    assert {"chosen.js", "compare.js", "shopping.js", "beside.js"}.isdisjoint(scripts)
 
 
 @pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])

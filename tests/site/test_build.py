@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from html.parser import HTMLParser
 from pathlib import Path
+from posixpath import normpath
 from typing import Any
 from urllib.parse import unquote, urlsplit
 
@@ -199,3 +200,33 @@ def test_field_reference_lists_every_key(built: Project) -> None:
 
     page = next(path for path in (built.site / "field-reference").rglob("*.html")).read_text(encoding="utf-8")
     assert [name for name in Record.model_fields if f"<code>{name}</code>" not in page] == []
+
+
+def edit_links(page: Path) -> list[str]:
+    """Addresses to edit a page's file at, as a browser asks for them: without dots (RFC 3986, 5.2.4)."""
+    found = [urlsplit(link) for link in Links(page).found if "/edit/" in link]
+    return [parts._replace(path=normpath(parts.path)).geturl() for parts in found]
+
+
+@pytest.mark.parametrize("folder", ["builds", "records/of the club"])
+def test_a_sheet_leads_to_its_record_where_the_club_says_how(project: Project, folder: str) -> None:
+    project.write("builds/Coal tank 50%.yml", BROKEN)
+    (project.folder / folder).parent.mkdir(exist_ok=True)
+    project.builds.rename(project.folder / folder)
+    config = (project.folder / "mkdocs.yml").read_text(encoding="utf-8")
+    config = config.replace("font: false}", "font: false, features: [content.action.edit]}").replace(
+        "buildsheets]", f"{{buildsheets: {{builds: {folder}}}}}]"
+    )
+    project.write("mkdocs.yml", config + "edit_uri: https://host.example/club/library/edit/main/docs/\n")
+    project.build()
+    top = "https://host.example/club/library/edit/main/"
+    there = top + folder.replace(" ", "%20")
+    assert edit_links(project.site / "builds/harbour-tank/index.html") == [f"{there}/harbour-tank.yml"]
+    # who sees that a record is broken wants to get at it most of all
+    assert edit_links(project.site / "builds/Coal tank 50%/index.html") == [f"{there}/Coal%20tank%2050%25.yml"]
+    assert edit_links(project.site / "index.html") == [f"{top}docs/index.md"]
+    assert edit_links(project.site / "builds/index.html") == [], "a generated page has no file to edit"
+
+
+def test_without_an_address_for_it_no_sheet_has_such_a_link(built: Project) -> None:
+    assert edit_links(built.site / "builds/harbour-tank/index.html") == []

@@ -77,6 +77,7 @@ def test_words_and_choices_narrow_the_list_together(page: Page) -> None:
 
 def test_order_by_number_both_ways_with_the_unknown_last(page: Page) -> None:
     head = page.get_by_role("button", name="Top scale speed")
+    page.get_by_role("button", name=f"Show all {MANY}").click()
     head.click()
     rising = speeds(page)
     known = [float(s) for s in rising if s]
@@ -87,6 +88,23 @@ def test_order_by_number_both_ways_with_the_unknown_last(page: Page) -> None:
     assert [float(s) for s in falling if s] == sorted(known, reverse=True)
     assert falling[-1] == ""
     assert page.locator("th[aria-sort=descending]").inner_text().strip().endswith("Top scale speed")
+
+
+def test_of_a_long_list_a_part_is_laid_out_and_the_rest_on_request(page: Page) -> None:
+    few = len(shown(page))
+    assert few < MANY / 2
+    assert page.locator("[role=status]").inner_text() == f"{MANY} of {MANY}"
+    # what is not laid out is found and ordered all the same
+    page.fill("[name=words]", f"word{MANY - 1}")
+    assert shown(page) == [f"Loco {MANY - 1:04}"]
+    page.fill("[name=words]", "")
+    page.get_by_role("button", name="Locomotive").click()
+    page.get_by_role("button", name="Locomotive").click()
+    assert shown(page) == [f"Loco {MANY - 1 - n:04}" for n in range(few)]
+    page.get_by_role("button", name=f"Show all {MANY}").press("Enter")
+    assert len(shown(page)) == MANY
+    assert page.evaluate("document.activeElement.textContent") == f"Loco {MANY - 1 - few:04}"
+    assert page.get_by_role("button", name="Show all").count() == 0
 
 
 def test_state_is_in_the_address_and_comes_back(page: Page) -> None:

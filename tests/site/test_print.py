@@ -198,7 +198,7 @@ def test_the_bar_measures_fifty_millimetres(printed: dict[tuple[str, str], Path]
 def test_the_square_code_is_read_from_the_print(printed: dict[tuple[str, str], Path]) -> None:
     for slug, paper, pdf in (*sheets(printed), *sheets(printed, "short")):
         found = [code.text for code in zxingcpp.read_barcodes(picture(pdf, 1, 200))]
-        assert found == [f"https://saltmarsh-light-railway.example/builds/{slug}/"], (slug, paper)
+        assert found == [f"https://saltmarsh-light-railway.example/builds/{slug}/index.html"], (slug, paper)
 
 
 PROOF = """

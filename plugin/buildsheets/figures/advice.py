@@ -24,6 +24,7 @@ from buildsheets.figures.format import (
 )
 from buildsheets.figures.instead import instead
 from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.light import light_response
 from buildsheets.figures.momentum import BRAKING, momentum_row, recommended_rates, stopping_time
 from buildsheets.figures.solving import Solved
 from buildsheets.numerals import engineering, given, quantity
@@ -74,6 +75,7 @@ def advise(record: models.Record, solved: Solved, figures: Figures, ledger: Ledg
         return
     abilities, values = Abilities(decoder.abilities), _values(record)
     target = figures["decoder"]
+    target["light_response"] = light_response(record, solved.refined)
     wanted = wanted_curve(record, solved, figures["feedback"], figures["bench_points"], ledger)
     fitted = fit_curves(record, wanted) if wanted else None
     target["silent"] = [words for name, words in ABILITY_WORDS.items() if not abilities.can(name) and not abilities.cannot(name)]

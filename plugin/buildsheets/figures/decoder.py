@@ -48,6 +48,8 @@ def decoder_figures(
         )
     return DecoderFigures(
         name=(decoder.name or decoder.stock) if decoder else None,
+        abilities=_abilities(decoder),
+        fixed_curve=bool(decoder and decoder.curve),
         locked_rotor_current_a=locked,
         locked_rotor_current_without_dropper_a=bare,
         continuous_margin=_margin(decoder, "continuous_current", locked, ledger),
@@ -62,6 +64,7 @@ def decoder_figures(
         advised=[],
         advised_error_mph=AdvisedError(three_point=None, table=None),
         curve=None,
+        light_response=None,
         configuration=None,
         address=None,
         momentum=[],
@@ -125,6 +128,11 @@ def _setting(setting: models.CvSetting) -> Setting:
         page=setting.page,
         why=setting.why or "",
     )
+
+
+def _abilities(decoder: models.Decoder | None) -> dict[str, bool]:
+    stated = decoder.abilities if decoder and decoder.abilities else models.Abilities()
+    return {name: bool(able) for name in LACKS if (able := getattr(stated, name)) is not None}
 
 
 def _lacks(decoder: models.Decoder | None) -> list[str]:

@@ -311,10 +311,19 @@ class Instead(TypedDict):
     text: str
 
 
+class LightResponse(TypedDict):
+    """Light engine on the level, forward, warm, feedback off: what any setting of the curve would come to."""
+
+    drive_level: list[int]  # rising, 0 to 255; every one where it begins to run, every fourth elsewhere
+    scale_mph: Curve  # None where the balance does not close
+
+
 class DecoderFigures(TypedDict):
     """Decoder and its margins (rating divided by demand)."""
 
     name: str | None
+    abilities: dict[str, bool]  # by the record's name of them; what it does not say has no entry
+    fixed_curve: bool  # the maker's own, in place of CV2, CV5 and CV6
     locked_rotor_current_a: float | None
     locked_rotor_current_without_dropper_a: float | None
     continuous_margin: float | None
@@ -329,6 +338,7 @@ class DecoderFigures(TypedDict):
     advised: list[Advised]
     advised_error_mph: AdvisedError
     curve: CurveAdvice | None
+    light_response: LightResponse | None  # None without a decoder too
     configuration: ConfigurationFigures | None
     address: AddressFigures | None
     momentum: list[MomentumRow]
@@ -365,6 +375,9 @@ class PartRow(TypedDict):
     used_for: str
     unit_price: float | None
     line_price: float | None
+    resistance_ohm: float | None  # of one, where the stock part is a resistor
+    rating_w: float | None
+    series: str | None  # of IEC 60063, as the stock says or the first of E6, E12, E24, E96 that holds the value
 
 
 class Cost(TypedDict):

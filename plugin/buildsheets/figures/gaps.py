@@ -23,6 +23,7 @@ WITH_SPEED = (
     "decoder.peak_margin_band",
     "spread",
     "decoder.curve",
+    "decoder.light_response",
     "decoder.advised_error_mph",
     "highest_volts",
     "sound",
@@ -103,6 +104,7 @@ def may_have_feedback(record: models.Record) -> bool:
 
 _PARTS: dict[str, Callable[[models.Record], bool]] = {
     "decoder.curve": _may_have_decoder,
+    "decoder.light_response": _may_have_decoder,
     "decoder.advised_error_mph": _may_have_decoder,
     "dropper": lambda record: record.dropper is not None,
     "feedback": may_have_feedback,

@@ -53,7 +53,7 @@ def judge_top_speed(top: float | None, prototype: float | None, ratio: float | N
     else:
         level, words = "ok", "close to the prototype's"
     ledger.judge(
-        "top speed", level, f"Top speed is {plain(share, 2)} times the prototype's {plain(prototype)} mph, {words}."
+        "top speed", level, f"Top speed is {plain(share, 2)} times the prototype's {plain(prototype) + ' mph'}, {words}."
     )
 
 

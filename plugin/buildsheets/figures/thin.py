@@ -27,8 +27,8 @@ def thin(figures: Figures) -> Figures:
     Returns
     -------
     Figures
-        Outcome, drive, decoder, parts and cost as they are; of the series over steps, speed and the speed curves of the
-        build itself without their bands. Other lists are empty, other sections null.
+        Outcome, drive, decoder, parts and cost as they are; of the series, speed and the speed curves of the build itself
+        without their bands, and what the decoder makes of it alone. Other lists are empty, other sections null.
     """
     kept: dict[str, Any] = {key: _short(value) for key, value in figures.items()}
     kept |= {key: [] for key in EMPTIED} | dict.fromkeys(ABSENT)
@@ -36,6 +36,7 @@ def thin(figures: Figures) -> Figures:
     kept["curves"] = [{**_short(curve), "scale_mph": curve["scale_mph"]} for curve in own]
     if figures["speed"] is not None:
         kept["speed"]["scale_mph"] = figures["speed"]["scale_mph"]
+    kept["decoder"]["light_response"] = figures["decoder"]["light_response"]
     return cast(Figures, kept)
 
 

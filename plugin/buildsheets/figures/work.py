@@ -93,7 +93,7 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     speakers = speaker_figures(record, ledger)
     _judge_supply(record, ledger)
     judge_scale(record, ledger)
-    rows = costs.part_rows(record)
+    rows = costs.part_rows(record, build.stock)
     cost = _cost(rows, record.currency or options.currency, ledger)
     highest = _highest(record, solved.refined, ledger)
     beats = beats_figure(record, ledger)

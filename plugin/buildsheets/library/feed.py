@@ -1,14 +1,17 @@
-"""New and changed sheets as an Atom feed (RFC 4287), from the dates in the records."""
+"""New and changed sheets as a feed, from the dates in the records: as Atom (RFC 4287) and as JSON Feed (jsonfeed.org, 1.1)."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 from xml.etree import ElementTree
 
 from buildsheets.figures.format import Figures
 
 ATOM = "http://www.w3.org/2005/Atom"
+JSON_FEED = "https://jsonfeed.org/version/1.1"
 MOST_ENTRIES = 50
 
 
@@ -20,6 +23,28 @@ class Place:
     sheet: str  # address of a sheet below it, "{slug}" for the record's name
     title: str
     feed: str = "feed.xml"
+    json_feed: str = "feed.json"
+    picture: str = "preview.png"  # beside a sheet
+
+    def address_of(self, slug: str) -> str:
+        """Return the absolute address of a sheet.
+
+        Parameters
+        ----------
+        slug : str
+            Name of the record.
+        """
+        return self.site + self.sheet.replace("{slug}", slug)
+
+    def picture_of(self, slug: str) -> str:
+        """Return the absolute address of the picture that stands for a sheet.
+
+        Parameters
+        ----------
+        slug : str
+            Name of the record.
+        """
+        return f"{self.address_of(slug).rpartition('/')[0]}/{self.picture}"
 
 
 def changed_on(figures: Figures) -> str | None:
@@ -45,8 +70,7 @@ def atom_feed(figures_list: Sequence[Figures], place: Place) -> bytes:
     place : Place
         Addresses and title.
     """
-    dated = [(day, figures) for figures in figures_list if (day := changed_on(figures)) is not None]
-    newest = sorted(dated, key=lambda pair: (pair[0], pair[1]["slug"]), reverse=True)[:MOST_ENTRIES]
+    newest = _newest(figures_list)
     ElementTree.register_namespace("", ATOM)
     feed = ElementTree.Element(f"{{{ATOM}}}feed")
     _add(feed, "title", place.title)
@@ -62,9 +86,53 @@ def atom_feed(figures_list: Sequence[Figures], place: Place) -> bytes:
     return text + b"\n"
 
 
+def json_feed(figures_list: Sequence[Figures], place: Place, language: str = "en") -> bytes:
+    """Return the same feed as JSON.
+
+    Parameters
+    ----------
+    figures_list : sequence of Figures
+        All builds.
+    place : Place
+        Addresses and title.
+    language : str
+        Of the sheets (RFC 5646).
+    """
+    feed = {
+        "version": JSON_FEED,
+        "title": _printable(place.title),
+        "home_page_url": place.site,
+        "feed_url": place.site + place.json_feed,
+        "language": language,
+        "authors": [{"name": _printable(place.title)}],
+        "items": [_item(day, figures, place) for day, figures in _newest(figures_list)],
+    }
+    return (json.dumps(feed, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+
+
+def _newest(figures_list: Sequence[Figures]) -> list[tuple[str, Figures]]:
+    """Return builds with their last day, newest first."""
+    dated = [(day, figures) for figures in figures_list if (day := changed_on(figures)) is not None]
+    return sorted(dated, key=lambda pair: (pair[0], pair[1]["slug"]), reverse=True)[:MOST_ENTRIES]
+
+
+def _item(day: str, figures: Figures, place: Place) -> dict[str, Any]:
+    head, address = figures["head"], place.address_of(figures["slug"])
+    item = {
+        "id": address,
+        "url": address,
+        "title": _printable(figures["title"]),
+        "content_text": _printable(head["summary"] or figures["title"]),
+        "image": place.picture_of(figures["slug"]),
+        "date_modified": _instant(day),
+        "tags": [word for word in (head["status"], head["scale"], head["prototype_class"]) if word],
+    }
+    return item if head["started"] is None else item | {"date_published": _instant(head["started"])}
+
+
 def _entry(feed: ElementTree.Element, day: str, figures: Figures, place: Place) -> None:
     entry = _add(feed, "entry", None)
-    address = place.site + place.sheet.replace("{slug}", figures["slug"])
+    address = place.address_of(figures["slug"])
     _add(entry, "title", figures["title"])
     _add(entry, "id", address)
     _add(entry, "updated", _instant(day))
@@ -82,5 +150,10 @@ def _instant(day: str) -> str:
 
 def _add(parent: ElementTree.Element, name: str, text: str | None, **attributes: str) -> ElementTree.Element:
     child = ElementTree.SubElement(parent, f"{{{ATOM}}}{name}", attributes)
-    child.text = text if text is None else "".join(c for c in text if c.isprintable() or c in "\n\t")
+    child.text = text if text is None else _printable(text)
     return child
+
+
+def _printable(text: str) -> str:
+    """Return text without letters that XML 1.0 forbids; spaces of other widths become plain ones."""
+    return "".join(c if c.isprintable() or c in "\n\t" else " " if c.isspace() else "" for c in text)

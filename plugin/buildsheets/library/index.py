@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from urllib.parse import quote
 
 from markupsafe import Markup
 
@@ -40,7 +41,8 @@ def render_index(
     """
     rows = [_row(figures, href) for figures in sorted(figures_list, key=lambda f: (f["title"].casefold(), f["slug"]))]
     faults = [
-        {"href": href.replace("{slug}", slug), "title": title or slug, "count": len(problems)}
+        # such a name need not be fit for an address: "javascript:" would be one to run
+        {"href": href.replace("{slug}", quote(slug, safe="")), "title": title or slug, "count": len(problems)}
         for slug, title, problems in sorted(broken, key=lambda entry: entry[0])
     ]
     template = template_environment("library/templates").get_template("index.html.jinja")

@@ -12,9 +12,9 @@ from buildsheets.figures.format import Figures
 
 CLOSE = 0.10
 """Difference of speeds at one step, over the faster, that couplings and wheels take without harm. Common practice."""
-USABLE = 0.25
-"""Difference beyond which settings seldom mend a pair well. Common practice."""
-
+SLOW = 5.0
+"""Scale speed below which a difference is taken as a share of it [mph]: coupled motors pull against each other in proportion
+to the difference itself, and at a crawl a share of it says nothing. Common practice."""
 
 Speeds = NDArray[np.float64]
 
@@ -25,15 +25,10 @@ class Pair:
 
     one: str  # slug
     other: str
-    difference: float  # greatest over the steps at which both run, share of the faster
+    difference: float  # greatest over the steps at which both run, share of the faster or of `SLOW`
     at_step: int
     first_common_step: int
     start_gap: int  # steps between the first moving steps of the two
-
-    @property
-    def word(self) -> str:
-        """Return "together", "with settings" or "not together"."""
-        return "together" if self.difference <= CLOSE else "with settings" if self.difference <= USABLE else "not together"
 
 
 def light_speeds(figures: Figures) -> Speeds | None:
@@ -54,8 +49,8 @@ def light_speeds(figures: Figures) -> Speeds | None:
 def pairs(figures_list: Sequence[Figures], per_build: int = 3) -> list[Pair]:
     """Return the best matches of every build among those of its scale, each pair once, the best first.
 
-    Locomotives of different scale ratios never share a train. Steps at which either stands do not count, for there the
-    one would drag the other; `start_gap` tells of them.
+    Locomotives of different scale ratios never share a train, nor does one on direct current with one on DCC. Steps at
+    which either stands do not count, for there the one would drag the other; `start_gap` tells of them.
 
     Parameters
     ----------
@@ -64,11 +59,11 @@ def pairs(figures_list: Sequence[Figures], per_build: int = 3) -> list[Pair]:
     per_build : int
         How many partners to name for each.
     """
-    scales: dict[float, list[tuple[str, Speeds]]] = {}
+    scales: dict[tuple[float, str], list[tuple[str, Speeds]]] = {}
     for figures in figures_list:
         ratio, speeds = figures["head"]["scale_ratio"], light_speeds(figures)
         if ratio is not None and speeds is not None and bool(np.any(speeds > 0.0)):
-            scales.setdefault(ratio, []).append((figures["slug"], speeds))
+            scales.setdefault((ratio, figures["drive"]["kind"]), []).append((figures["slug"], speeds))
     found = {pair for members in scales.values() for pair in _of_one_scale(members, per_build)}
     return sorted(found, key=lambda pair: (pair.difference, pair.one, pair.other))
 
@@ -81,7 +76,7 @@ def _of_one_scale(members: Sequence[tuple[str, Speeds]], per_build: int) -> Iter
     first = np.argmax(runs, axis=1) + 1
     for place, own in enumerate(table):
         both = runs & runs[place]
-        share = np.where(both, np.abs(table - own) / np.maximum(np.maximum(table, own), np.finfo(float).tiny), -1.0)
+        share = np.where(both, np.abs(table - own) / np.maximum(np.maximum(table, own), SLOW), -1.0)
         worst = np.max(share, axis=1)
         worst[(worst < 0.0)] = np.inf
         worst[place] = np.inf

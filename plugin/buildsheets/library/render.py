@@ -6,7 +6,11 @@ from collections.abc import Mapping, Sequence
 from itertools import groupby
 
 from buildsheets.figures.format import Figures
-from buildsheets.library.pairs import CLOSE, USABLE, Pair
+from buildsheets.languages import speaking
+from buildsheets.library.beside import ROWS
+from buildsheets.library.pairs import CLOSE, SLOW, Pair
+from buildsheets.library.remedy import NoRemedy, remedies, word
+from buildsheets.library.shopping import COLUMNS, resistor_groups, shopping_list, totals
 from buildsheets.library.used import StockPage
 from buildsheets.sheet.environment import template_environment
 
@@ -43,8 +47,8 @@ def render_part(page: StockPage, href: str, speed_unit: str = "mph") -> str:
     return template.render(page=page, href=href, speed_unit=speed_unit)
 
 
-def render_pairs(found: Sequence[Pair], figures: Mapping[str, Figures], href: str) -> str:
-    """Return the pairs that run together, the best first.
+def render_pairs(found: Sequence[Pair], figures: Mapping[str, Figures], href: str, speed_unit: str = "mph") -> str:
+    """Return the pairs that run together, the best first, with the settings that bring each nearer.
 
     Parameters
     ----------
@@ -54,15 +58,78 @@ def render_pairs(found: Sequence[Pair], figures: Mapping[str, Figures], href: st
         All builds by slug.
     href : str
         Address of a sheet as seen from here, `{slug}` standing for the record's name.
+    speed_unit : str
+        "mph" or "km/h".
     """
     rows = [
         {
             "pair": pair,
-            "one": figures[pair.one]["title"],
-            "other": figures[pair.other]["title"],
+            "remedy": remedy,
+            "why": remedy.why if isinstance(remedy, NoRemedy) else "",
+            "word": word(pair, remedy),
             "scale": figures[pair.one]["head"]["scale"] or "",
         }
-        for pair in found
+        for pair, remedy in zip(found, remedies(found, figures), strict=True)
     ]
+    titles = {slug: figures[slug]["title"] for pair in found for slug in (pair.one, pair.other)}
     template = template_environment(TEMPLATES).get_template("pairs.html.jinja")
-    return template.render(rows=rows, href=href, close=CLOSE, usable=USABLE)
+    return template.render(rows=rows, titles=titles, href=href, close=CLOSE, slow=SLOW, speed_unit=speed_unit)
+
+
+def render_compare(figures_list: Sequence[Figures], href: str, assets: str, speed_unit: str = "mph") -> str:
+    """Return the page on which builds stand side by side; the choice is made in the browser.
+
+    Parameters
+    ----------
+    figures_list : sequence of Figures
+        All builds.
+    href : str
+        Address of a sheet as seen from here, `{slug}` standing for the record's name.
+    assets : str
+        Address of the folder of the scripts as seen from here, with its last slash.
+    speed_unit : str
+        "mph" or "km/h".
+    """
+    template = template_environment(TEMPLATES).get_template("compare.html.jinja")
+    return template.render(
+        builds=_builds(figures_list, href), rows=ROWS, assets=assets, speed_unit=speed_unit, decimal=speaking().decimal
+    )
+
+
+def render_shopping(figures_list: Sequence[Figures], still_to_buy: Sequence[str], href: str, assets: str) -> str:
+    """Return the shopping list: of all builds that are still to be bought for, and in the browser of any that are chosen.
+
+    Parameters
+    ----------
+    figures_list : sequence of Figures
+        All builds.
+    still_to_buy : sequence of str
+        Status of those whose parts are summed up without a choice.
+    href, assets : str
+        As for `render_compare`.
+    """
+    lines = shopping_list([figures for figures in figures_list if figures["head"]["status"] in still_to_buy])
+    template = template_environment(TEMPLATES).get_template("shopping.html.jinja")
+    return template.render(
+        builds=_builds(figures_list, href),
+        lines=lines,
+        totals=totals(lines),
+        groups=resistor_groups(lines),
+        columns=COLUMNS,
+        assets=assets,
+        decimal=speaking().decimal,
+    )
+
+
+def _builds(figures_list: Sequence[Figures], href: str) -> list[dict[str, str]]:
+    return [
+        {
+            "slug": figures["slug"],
+            "title": figures["title"],
+            "href": href.replace("{slug}", figures["slug"]),
+            "scale": figures["head"]["scale"] or "",
+            "kind": figures["head"]["prototype_class"] or "",
+            "status": figures["head"]["status"],
+        }
+        for figures in sorted(figures_list, key=lambda figures: (figures["title"].casefold(), figures["slug"]))
+    ]

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 import json
 from collections.abc import Sequence
-from io import StringIO
 from typing import TypedDict
 
 from buildsheets.figures.format import Figures, Level
-from buildsheets.sheet.data import safe_cell
+from buildsheets.sheet.data import csv_table
 
 FORMAT = 1
 ORDER: tuple[Level, ...] = ("ok", "note", "caution", "stop")
@@ -125,14 +123,9 @@ def library_csv(rows: Sequence[LibraryRow]) -> bytes:
     rows : sequence of LibraryRow
         One a build.
     """
-    out = StringIO()
-    writer = csv.writer(out, lineterminator="\n")
     names = list(LibraryRow.__annotations__)
-    writer.writerow(names)
-    for row in rows:
-        cells: dict[str, object] = {**row, "route": "; ".join(row["route"])}
-        writer.writerow([safe_cell(_rounded(cells[name])) for name in names])
-    return out.getvalue().encode("utf-8")
+    cells: list[dict[str, object]] = [{**row, "route": "; ".join(row["route"])} for row in rows]
+    return csv_table(names, [[_rounded(line[name]) for name in names] for line in cells])
 
 
 def _rounded(value: object) -> object:

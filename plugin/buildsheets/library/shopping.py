@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
 from dataclasses import dataclass
-from io import StringIO
 
 from buildsheets.figures.format import Figures, PartRow
-from buildsheets.sheet.data import safe_cell
+from buildsheets.sheet.data import csv_table
+
+COLUMNS = ("part", "stock part", "quantity", "unit price", "price", "currency", "wanted by")
+"""Heads of the table for a spreadsheet."""
+
+Key = tuple[str | None, str, float | None, str | None]
 
 
 @dataclass(frozen=True)
@@ -19,7 +22,11 @@ class Purchase:
     stock: str | None
     quantity: int
     unit_price: float | None
+    currency: str | None
     wanted_by: tuple[str, ...]  # titles
+    resistance_ohm: float | None = None
+    rating_w: float | None = None
+    series: str | None = None
 
     @property
     def line_price(self) -> float | None:
@@ -27,51 +34,114 @@ class Purchase:
         return None if self.unit_price is None else round(self.unit_price * self.quantity, 2)
 
 
+@dataclass(frozen=True)
+class ResistorGroup:
+    """Resistors of one series and rating, as they stand in one drawer of a shop."""
+
+    series: str | None
+    rating_w: float | None
+    values: tuple[tuple[float, int], ...]  # ohms and how many, rising
+
+
+@dataclass(frozen=True)
+class Total:
+    """What the priced lines of one currency come to."""
+
+    currency: str | None
+    price: float
+
+
+def part_key(row: PartRow, currency: str | None) -> Key:
+    """Return what makes two lines the same part: stock name, or else the words; another price or currency keeps them apart.
+
+    Parameters
+    ----------
+    row : PartRow
+        A line of a parts list.
+    currency : str or None
+        Of its price.
+    """
+    return (row["stock"], "" if row["stock"] else row["name"].casefold(), row["unit_price"], currency)
+
+
 def shopping_list(figures_list: Sequence[Figures]) -> list[Purchase]:
     """Return the parts of some builds, equal ones summed, stock parts first and each group by name.
-
-    Parts are equal by their stock name, or else by their words; a different price keeps them apart.
 
     Parameters
     ----------
     figures_list : sequence of Figures
         The builds that are to be made.
     """
-    groups: dict[tuple[str | None, str, float | None], list[tuple[PartRow, str]]] = {}
+    groups: dict[Key, list[tuple[PartRow, Figures]]] = {}
     for figures in figures_list:
         for row in figures["parts"]:
-            key = (row["stock"], "" if row["stock"] else row["name"].casefold(), row["unit_price"])
-            groups.setdefault(key, []).append((row, figures["title"]))
-    bought = [_purchase(rows) for rows in groups.values()]
-    return sorted(bought, key=lambda line: (line.stock is None, (line.stock or line.name).casefold(), line.unit_price or 0))
+            groups.setdefault(part_key(row, figures["cost"]["currency"]), []).append((row, figures))
+    return sorted((_purchase(rows) for rows in groups.values()), key=_order)
 
 
-def _purchase(rows: Sequence[tuple[PartRow, str]]) -> Purchase:
-    first = rows[0][0]
+def _order(line: Purchase) -> tuple[bool, str, float, str]:
+    return (line.stock is None, (line.stock or line.name).casefold(), line.unit_price or 0.0, line.currency or "")
+
+
+def _purchase(rows: Sequence[tuple[PartRow, Figures]]) -> Purchase:
+    first, figures = rows[0]
     return Purchase(
         first["name"],
         first["stock"],
         sum(row["quantity"] for row, _ in rows),
         first["unit_price"],
-        tuple(dict.fromkeys(title for _, title in rows)),
+        figures["cost"]["currency"],
+        tuple(dict.fromkeys(wanted["title"] for _, wanted in rows)),
+        first["resistance_ohm"],
+        first["rating_w"],
+        first["series"],
     )
 
 
-def shopping_csv(lines: Sequence[Purchase], currency: str | None) -> bytes:
+def totals(lines: Sequence[Purchase]) -> list[Total]:
+    """Return what the priced lines come to, by currency.
+
+    Parameters
+    ----------
+    lines : sequence of Purchase
+        From `shopping_list`.
+    """
+    priced = [line for line in lines if line.line_price is not None]
+    currencies = sorted({line.currency for line in priced}, key=lambda code: code or "")
+    return [
+        Total(code, round(sum(line.line_price or 0.0 for line in priced if line.currency == code), 2)) for code in currencies
+    ]
+
+
+def resistor_groups(lines: Sequence[Purchase]) -> list[ResistorGroup]:
+    """Return the resistors by series (IEC 60063) and rating, equal values summed.
+
+    Parameters
+    ----------
+    lines : sequence of Purchase
+        From `shopping_list`; only stock parts say what value they have.
+    """
+    groups: dict[tuple[str | None, float | None], dict[float, int]] = {}
+    for line in lines:
+        if line.resistance_ohm is not None:
+            values = groups.setdefault((line.series, line.rating_w), {})
+            values[line.resistance_ohm] = values.get(line.resistance_ohm, 0) + line.quantity
+    order = sorted(groups, key=lambda key: (int((key[0] or "E999")[1:]), key[1] or 0.0))
+    return [ResistorGroup(series, rating, tuple(sorted(groups[series, rating].items()))) for series, rating in order]
+
+
+def shopping_csv(lines: Sequence[Purchase]) -> bytes:
     """Return the list as a table for a spreadsheet.
 
     Parameters
     ----------
     lines : sequence of Purchase
         From `shopping_list`.
-    currency : str or None
-        Three-letter code (ISO 4217) for the heads of the price columns.
     """
-    out = StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    money = f" [{currency}]" if currency else ""
-    writer.writerow(["part", "stock part", "quantity", f"unit price{money}", f"price{money}", "wanted by"])
-    for line in lines:
-        cells = [line.name, line.stock, line.quantity, line.unit_price, line.line_price, "; ".join(line.wanted_by)]
-        writer.writerow([safe_cell(cell) for cell in cells])
-    return out.getvalue().encode("utf-8")
+    return csv_table(
+        COLUMNS,
+        [
+            [line.name, line.stock, line.quantity, line.unit_price, line.line_price, line.currency, "; ".join(line.wanted_by)]
+            for line in lines
+        ],
+    )

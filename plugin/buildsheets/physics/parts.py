@@ -27,6 +27,9 @@ PREFERRED_VALUES: dict[str, tuple[int, ...]] = {
 }
 """Significant figures of each series [-] (IEC 60063, source opened; E48 and E96 are the rounded geometric steps)."""
 
+COMMON_SERIES = ("E6", "E12", "E24", "E96")
+"""Series that resistors are sold in, the widest apart first; common practice."""
+
 SERIES_TOLERANCE = {"E6": 20.0, "E12": 10.0, "E24": 5.0, "E48": 2.0, "E96": 1.0}
 """Usual tolerance of a part sold in the series [%] (IEC 60063, source opened)."""
 
@@ -98,6 +101,31 @@ def preferred_values(series: str) -> npt.NDArray[np.int64]:
     IEC 60063; source opened.
     """
     return np.array(PREFERRED_VALUES[series])
+
+
+def series_of(value: float) -> str | None:
+    """First of the common series that holds a value, whatever its decade.
+
+    Parameters
+    ----------
+    value : float
+        Resistance, above zero [ohm].
+
+    Returns
+    -------
+    str or None
+        "E6", "E12", "E24" or "E96"; None for a value that is in none of them.
+
+    Raises
+    ------
+    ValueError
+        A value that is not above zero and finite.
+
+    References
+    ----------
+    IEC 60063; source opened. Each series up to E24 holds the one before it, so that the first is what shops keep most of.
+    """
+    return next((name for name in COMMON_SERIES if np.isclose(nearest_preferred(value, name), value, rtol=1e-9, atol=0.0)), None)
 
 
 def _decade(value: Array, series: str) -> tuple[Floats, Floats, npt.NDArray[np.int64]]:

@@ -7,6 +7,7 @@ import stat
 from pathlib import Path
 
 STOCK_FOLDER = "stock"
+OUTSIDE = "this is a link that leads out of the library; put the file itself here"
 
 
 def record_files(folder: Path) -> list[Path]:
@@ -43,6 +44,24 @@ def _print_of(path: Path) -> str | None:
         return hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError:
         return None
+
+
+def leads_out(path: Path, folder: Path) -> bool:
+    """Whether a file is reached by a link that leads out of a folder: it would publish what the club never meant to.
+
+    Parameters
+    ----------
+    path : Path
+        A file that lies in the folder, or in one below it.
+    folder : Path
+        The folder; that it may be a link itself does not count.
+    """
+    if not (path.is_symlink() or path.parent.is_symlink()):
+        return False
+    try:
+        return not path.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):  # links in a ring: whoever reads the file will tell
+        return False
 
 
 def stamp_of(path: Path) -> tuple[int, int] | None:

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from buildsheets.records.check import validated
-from buildsheets.records.files import STOCK_FOLDER, record_files
-from buildsheets.records.models import Record, Stock
+from buildsheets.records.files import OUTSIDE, STOCK_FOLDER, leads_out, record_files
+from buildsheets.records.models import Record, Stock, lies_inside
 from buildsheets.records.problems import Mark, Problem, in_order, problem_at, shown_path
 from buildsheets.records.reader import Document, read_file
 from buildsheets.records.stock import PartName, Shelf, hash_of, load_shelf, take_in_stock
@@ -18,7 +18,7 @@ REVISION_DIGITS = 8
 CHOSEN_FROM = ("decoders", "diodes", "motors", "resistors")
 """Sections of the stock that the ways to a target choose from, used by the record or not."""
 
-TAKEN = ("parts", "together")
+TAKEN = ("compare", "parts", "shopping", "together")
 """Folders beside the sheets that hold pages of the whole library."""
 
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
@@ -83,6 +83,8 @@ class LibraryRecords:
     broken: dict[str, BrokenBuild] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     shelf: Shelf = field(default_factory=Shelf)
+    pictures: list[tuple[Mark, str]] = field(default_factory=list)
+    """Files of all pictures that records name, sound or broken, as seen from the folder, each with its place."""
 
 
 def load_library(folder: Path, known: Mapping[str, Sequence[str]] | None = None) -> LibraryRecords:
@@ -117,6 +119,7 @@ def load_library(folder: Path, known: Mapping[str, Sequence[str]] | None = None)
         return load_library(folder)  # a new file took the address of a known one, which must be read to say where
     for attempt in attempts:
         _sort_in(attempt, library)
+        library.pictures += attempt.pictures
     found = [problem for attempt in attempts for problem in attempt.problems]
     library.problems = in_order([*library.shelf.problems, *found])
     return library
@@ -150,6 +153,7 @@ class _Attempt:
     stock_used: dict[PartName, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     shelf: Shelf = field(default_factory=Shelf)
+    pictures: list[tuple[Mark, str]] = field(default_factory=list)
     known: Sequence[str] | None = None  # former slugs of a record that is not read again
 
     @property
@@ -175,6 +179,9 @@ class _Attempt:
 
 def _attempt(path: Path, shelf: Shelf, folder: Path) -> _Attempt:
     attempt = _Attempt(path, shown_path(path, folder), shelf=shelf)
+    if leads_out(path, folder):
+        attempt.problems.append(problem_at(attempt.start, OUTSIDE))
+        return attempt
     document, attempt.problems = read_file(path, attempt.shown)
     if document is None:
         return attempt
@@ -182,23 +189,37 @@ def _attempt(path: Path, shelf: Shelf, folder: Path) -> _Attempt:
     attempt.document, attempt.text_hash = filled.document, hash_of(document.data)
     attempt.record, wrong = validated(filled.document, Record, filled.unfilled)
     attempt.problems += [*filled.problems, *wrong]
+    attempt.pictures = _pictures_named(filled.document)
     attempt.problems += _absent_pictures(attempt, folder)
     attempt.stock_used = {name: entry.content_hash for name, entry in sorted(filled.used.items())}
     return attempt
 
 
+def _pictures_named(document: Document) -> list[tuple[Mark, str]]:
+    """Return the files of pictures a record names, also of one that has other problems, each with its place."""
+    listed = document.data.get("pictures") if isinstance(document.data, dict) else None
+    found = []
+    for index, picture in enumerate(listed if isinstance(listed, list) else ()):
+        file = picture.get("file") if isinstance(picture, dict) else None
+        if isinstance(file, str) and lies_inside(file.strip()):  # what leads elsewhere is complained of where it is read
+            found.append((document.mark(("pictures", index, "file")), file.strip()))
+    return found
+
+
 def _absent_pictures(attempt: _Attempt, folder: Path) -> list[Problem]:
     """A sheet with a hole where a picture should be helps nobody at the bench."""
-    if attempt.record is None or attempt.document is None:
-        return []
     return [
-        problem_at(
-            attempt.document.mark(("pictures", index, "file")),
-            f'no file "{picture.file}" in the folder of the records; put the picture there, or correct its name',
-        )
-        for index, picture in enumerate(attempt.record.pictures)
-        if not (folder / picture.file).is_file()
+        problem_at(mark, f'no file "{file}" in the folder of the records; put the picture there, or correct its name')
+        for mark, file in attempt.pictures
+        if not _is_file(folder / file)
     ]
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # a name that no disk could hold
+        return False
 
 
 def _complain_of_slugs(attempts: list[_Attempt]) -> None:
@@ -210,13 +231,18 @@ def _complain_of_slugs(attempts: list[_Attempt]) -> None:
         if other is not attempt:
             message = f"{other.path.name} would have the same address; rename or remove one of the two"
             attempt.problems.append(problem_at(attempt.start, message))
-        if slug in TAKEN:
-            message = f'the address "{slug}" belongs to a page of the whole library; rename the file, like {slug}-loco.yml'
-            attempt.problems.append(problem_at(attempt.start, message))
-        if not _SLUG.fullmatch(slug):
-            name = _plain_slug(slug)
-            message = f'the file name "{slug}" cannot be an address; use a-z, 0-9 and single hyphens, like {name}.yml'
-            attempt.problems.append(problem_at(attempt.start, message))
+        fault = slug_fault(slug)
+        if fault is not None:
+            attempt.problems.append(problem_at(attempt.start, fault))
+
+
+def slug_fault(slug: str) -> str | None:
+    """Return why the name of a record's file, without its ending, cannot be an address; None if it can."""
+    if slug in TAKEN:
+        return f'the address "{slug}" belongs to a page of the whole library; rename the file, like {slug}-loco.yml'
+    if not _SLUG.fullmatch(slug):
+        return f'the file name "{slug}" cannot be an address; use a-z, 0-9 and single hyphens, like {_plain_slug(slug)}.yml'
+    return None
 
 
 def _plain_slug(name: str) -> str:
@@ -230,9 +256,10 @@ def _complain_of_former_slugs(attempts: list[_Attempt]) -> None:
         for index, old in enumerate(_former_slugs(attempt)):
             other = present.get(old) or claimed.get(old)
             claimed.setdefault(old, attempt)
-            if other is not None:
+            if other is not None or old in TAKEN:
                 mark = attempt.document.mark(("formerly", index)) if attempt.document is not None else attempt.start
-                message = f'"{old}" is taken by {other.path.name}; keep the old name with one sheet only'
+                owner = other.path.name if other is not None else "a page of the whole library"
+                message = f'"{old}" is taken by {owner}; keep the old name with one sheet only'
                 attempt.problems.append(problem_at(mark, message))
 
 

@@ -59,10 +59,14 @@ from buildsheets.records.scales import ScaleName
 Line = Annotated[str, StringConstraints(min_length=1, max_length=160, strip_whitespace=True)]
 
 
-def _inside_library(path: str) -> str:
-    """Refuse paths that lead out of the library: records come from many hands."""
+def lies_inside(path: str) -> bool:
+    """Whether a path written in a record stays in the folder of the library: records come from many hands."""
     parts = path.split("/")
-    if "\\" in path or ":" in path or "" in parts or ".." in parts:
+    return not ("\\" in path or ":" in path or "" in parts or ".." in parts)
+
+
+def _inside_library(path: str) -> str:
+    if not lies_inside(path):
         raise PydanticCustomError(
             "path", "{path} does not lead to a file of the library; write it from the library's folder with / between",
             {"path": path},

@@ -59,6 +59,12 @@ def shown_path(path: Path, library: Path | None = None) -> str:
     return path.as_posix()
 
 
+def path_of(shown: str, library: Path) -> Path:
+    """Return the file that `shown_path` named so, for a library read from this folder."""
+    base = Path.cwd() if library.absolute().is_relative_to(Path.cwd()) else library.absolute().parent
+    return base / shown
+
+
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """Return the known word most like this one, or None if none is like it."""
     by_fold = {candidate.casefold(): candidate for candidate in known}

@@ -13,9 +13,9 @@ from pydantic import ValidationError
 
 from buildsheets.records.check import problems_of, without_nulls
 from buildsheets.records.declared import Model, item_type, model_for
-from buildsheets.records.files import record_files
+from buildsheets.records.files import OUTSIDE, leads_out, record_files
 from buildsheets.records.models import Stock
-from buildsheets.records.problems import Problem, nearest, problem_at, shown_path
+from buildsheets.records.problems import Mark, Problem, nearest, problem_at, shown_path
 from buildsheets.records.reader import Document, Location, read_file
 
 PartName = tuple[str, str]  # section and name
@@ -96,7 +96,11 @@ def load_shelf(folder: Path, library: Path | None = None) -> Shelf:
     """Read all stock files of a folder; without the folder the shelf is empty."""
     shelf = Shelf()
     paths = record_files(folder) if folder.is_dir() else []
+    root = library if library is not None and folder.is_relative_to(library) else folder
     for path in paths:
+        if leads_out(path, root):
+            shelf.problems.append(problem_at(Mark(shown_path(path, library), 1, 1), OUTSIDE))
+            continue
         document, problems = read_file(path, shown_path(path, library))
         shelf.problems += problems
         if document is not None:

@@ -5,36 +5,32 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import Answer, Figures, LoopFigures, Response
+from buildsheets.languages import _, noted
 from buildsheets.numerals import in_speed_unit, number, quantity, speed
-from buildsheets.sheet.charts import (
-    ACROSS,
-    LEFT,
-    SETTINGS,
-    STYLES,
-    WIDTH,
-    Chart,
-    EndLabel,
-    blank_values,
-    finish,
-    label_ends,
-)
-from buildsheets.sheet.svg import LETTERING, MUTED
+from buildsheets.sheet.charts import ACROSS, LEFT, WIDTH, Chart, blank_values, finish
+from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, Pen, drawing, text
+from buildsheets.sheet.scale import about, headroom
+from buildsheets.sheet.svg import MUTED
+from buildsheets.sheet.told import said_plainly
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+    from matplotlib.artist import Artist
 
-PANEL = 1.75  # in; panels stand one above the other, so that both share the room for their labels
+PANEL = 1.75 * INCH  # from one panel to the next; one above the other, so that both share the room for their labels
+HEAD, FOOT = 0.77 * INCH, 0.48 * INCH  # room over the first panel and under the last
+AXES = PANEL - 0.8 * INCH
+ROOM = 0.12  # over and under the lines, share of what they span
 SAME = 0.01  # shares closer than this print as one thing
 
-SUITED, ADVISED, HELD, OFF = "as without dropper", "I as advised", "feedback on", "feedback off"
+SUITED, ADVISED, HELD, OFF = noted("as without dropper"), noted("I as advised"), noted("feedback on"), noted("feedback off")
 
 
-def _lines(loop: LoopFigures, answer: Answer) -> list[tuple[str, Response, tuple[str, str, str, float]]]:
-    off = (OFF, answer["off"], STYLES[3])
+def _lines(loop: LoopFigures, answer: Answer) -> list[tuple[str, Response, Pen]]:
+    off = (OFF, answer["off"], PENS[3]._replace(mark=""))
     if _one_setting(loop):
-        return [(HELD, answer["advised"], STYLES[0]), off]
+        return [(HELD, answer["advised"], PENS[0]), off]
     # the thin broken line over the thick one: where they run together both are seen
-    return [(ADVISED, answer["advised"], STYLES[0]), (SUITED, answer["suited"], STYLES[1]), off]
+    return [(ADVISED, answer["advised"], PENS[0]), (SUITED, answer["suited"], PENS[1]._replace(mark="")), off]
 
 
 def _one_setting(loop: LoopFigures) -> bool:
@@ -59,37 +55,41 @@ def answer_finding(loop: LoopFigures, unit: str) -> str:
 
 def _start_words(loop: LoopFigures, unit: str) -> str:
     answer = loop["start"]
-    words = f"{answer['event']}, wanted {speed(loop['wanted_scale_mph'], unit)}: "
+    words = _("{0}, wanted {1}: ", said_plainly(answer["event"]), speed(loop["wanted_scale_mph"], unit))
     if _one_setting(loop):
-        words += f"with feedback on it {_manner(answer['advised'])}"
+        words += _("with feedback on it {0}", _manner(answer["advised"]))
     else:
         words += (
-            f"with P and I as they suited the motor without the dropper it {_manner(answer['suited'])}; "
-            f"with I at {number(loop['i_ratio'], 2)} of that it {_manner(answer['advised'])}"
+            _(
+                "with P and I as they suited the motor without the dropper it {0}; with I at {1} of that it {2}",
+                _manner(answer["suited"]),
+                number(loop["i_ratio"], 2),
+                _manner(answer["advised"]),
+            )
         )
     end = answer["off"]["scale_mph"][-1]
-    return words + ("; with feedback off it stands." if answer["off"]["stalls"] else f"; with feedback off it comes to {speed(end, unit)}.")
+    return words + (_("; with feedback off it stands.") if answer["off"]["stalls"] else _("; with feedback off it comes to {0}.", speed(end, unit)))
 
 
 def _manner(response: Response) -> str:
     if response["stalls"]:
         return "stands"
     over = response["overshoot_share"]
-    words = f"runs {quantity(100 * over, '%', 2)} past it" if over >= SAME else "does not run past it"
+    words = _("runs {0} past it", quantity(100 * over, "%", 2)) if over >= SAME else _("does not run past it")
     settled = response["settling_time_s"]
-    return words + (" and goes on swinging" if settled is None else f" and is steady after {quantity(settled, 's', 2)}")
+    return words + (_(" and goes on swinging") if settled is None else _(" and is steady after {0}", quantity(settled, "s", 2)))
 
 
 def _grade_words(loop: LoopFigures, answer: Answer) -> str:
-    words = f"{answer['event']}, whole train at once: "
+    words = _("{0}, whole train at once: ", said_plainly(answer["event"]))
     before, after = _loss(answer["suited"]), _loss(answer["advised"])
     if _one_setting(loop):
-        words += f"with feedback on it {after}"
+        words += _("with feedback on it {0}", after)
     elif before == after:
-        words += f"with feedback on, set either way, it {after}"
+        words += _("with feedback on, set either way, it {0}", after)
     else:
-        words += f"set as without the dropper it {before}; with I as advised it {after}"
-    return f"{words}; with feedback off it {_loss(answer['off'])}."
+        words += _("set as without the dropper it {0}; with I as advised it {1}", before, after)
+    return _("{0}; with feedback off it {1}.", words, _loss(answer["off"]))
 
 
 def _loss(response: Response) -> str:
@@ -97,8 +97,8 @@ def _loss(response: Response) -> str:
         return "stalls"
     kept = 1.0 - response["end_share"]
     if kept >= SAME:
-        return f"loses {quantity(100 * kept, '%', 2)} of its speed for good"
-    return f"dips by {quantity(100 * response['dip_share'], '%', 2)} and comes back"
+        return _("loses {0} of its speed for good", quantity(100 * kept, "%", 2))
+    return _("dips by {0} and comes back", quantity(100 * response["dip_share"], "%", 2))
 
 
 def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
@@ -115,35 +115,25 @@ def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     loop = feedback["loop"] if feedback else None
     if loop is None:
         return None
-    import matplotlib as mpl
-    from matplotlib.figure import Figure
-
     answers = [answer for answer in (loop["start"], loop["grade"]) if answer is not None]
-    title = "How it answers"
-    with mpl.rc_context(SETTINGS):
-        height = PANEL * len(answers) + 0.45
-        figure = Figure(figsize=(WIDTH, height), facecolor="none")
-        figure.text(0.015, 1 - 0.2 / height, title, fontsize=LETTERING + 1, fontweight="bold")
-        figure.text(0.015, 1 - 0.4 / height, f"Scale speed, {unit}", fontsize=LETTERING)
-        for place, answer in enumerate(answers):
-            bottom = (PANEL * (len(answers) - 1 - place) + 0.48) / height
-            _panel(figure, (LEFT, bottom, ACROSS, (PANEL - 0.8) / height), loop, answer, unit)
-        return finish(figure, "answer", title, answer_finding(loop, unit))
+    with drawing():
+        parts = [part for place, answer in enumerate(answers) for part in _panel(HEAD + place * PANEL, loop, answer, unit)]
+        words = (_("How it answers"), _("Scale speed, {0}", unit), answer_finding(loop, unit))
+        return finish("answer", words, parts, (WIDTH, HEAD + PANEL * (len(answers) - 1) + AXES + FOOT))
 
 
-def _panel(figure: Figure, box: tuple[float, float, float, float], loop: LoopFigures, answer: Answer, unit: str) -> None:
-    axes = figure.add_axes(box, facecolor="none")
-    axes.set_title(answer["event"], loc="left", fontsize=LETTERING)
-    axes.set_xlabel("Time, s", loc="left")
-    axes.set_xlim(0, loop["time_s"][-1])
-    if loop["wanted_scale_mph"] is not None:
-        axes.axhline(in_speed_unit(loop["wanted_scale_mph"], unit), color=MUTED, linewidth=0.7, dashes=(9, 3))
-    labels = []
-    for name, response, (colour, dash, _, width) in _lines(loop, answer):
-        heights = blank_values(response["scale_mph"], unit)
-        axes.plot(loop["time_s"], heights, color=colour, linestyle=dash, linewidth=width)
-        labels.append(EndLabel(heights[-1], name, colour))
-    axes.margins(y=0.12)
-    if answer is loop["start"]:
-        axes.set_ylim(bottom=0)
-    label_ends(axes, labels)
+def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[Artist]:
+    lines = [(name, blank_values(response["scale_mph"], unit), pen) for name, response, pen in _lines(loop, answer)]
+    wanted = [] if loop["wanted_scale_mph"] is None else [in_speed_unit(loop["wanted_scale_mph"], unit)]
+    labels = [EndLabel(heights[-1], name, pen.colour) for name, heights, pen in lines]
+    heights = [wanted, *(heights for _, heights, _ in lines)]
+    panel = Panel(
+        (LEFT, top, ACROSS, AXES),
+        (0, loop["time_s"][-1]),
+        headroom(*heights, share=ROOM) if answer is loop["start"] else about(*heights, share=ROOM),
+    )
+    for height in wanted:
+        panel.level(height, LIMIT_PEN._replace(colour=MUTED, width=0.7))
+    for _name, values, pen in lines:
+        panel.line(loop["time_s"], values, pen)
+    return [text(LEFT, top - 6, said_plainly(answer["event"])), *panel.axes(_("Time, s")), *panel.ends(labels)]

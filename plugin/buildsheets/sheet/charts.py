@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import isnan
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import (
     BenchPointFigures,
@@ -17,54 +17,38 @@ from buildsheets.figures.format import (
     HeatPointFigures,
     NamedCurve,
 )
+from buildsheets.languages import _
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.haulage import grade_words
-from buildsheets.sheet.svg import ACCENT, INK, LETTERING, MUTED, RULE, page_svg, standalone
+from buildsheets.sheet.plot import (
+    HELD_PEN,
+    INCH,
+    LIMIT_PEN,
+    LINE,
+    PENS,
+    EndLabel,
+    Panel,
+    Pen,
+    drawing,
+    headline,
+    picture,
+)
+from buildsheets.sheet.scale import ROOM, Span, headroom
+from buildsheets.sheet.svg import ACCENT, INK
+from buildsheets.sheet.told import said_plainly
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-
-__all__ = ["Chart", "feedback_chart", "heat_chart", "pull_chart", "speed_chart", "standalone"]
+    from matplotlib.artist import Artist
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
-WIDTH = 4.5  # in; lettering stays legible on a phone, and on paper there is room for words beside it
-TALL, LOW = 2.9, 2.25  # in; with many labels, and with few
-LEFT, ACROSS = 0.105, 0.575  # where the axes begin and how wide they are, shares of the width
-HEAD, FOOT = 0.5, 0.47  # in; room over the axes for title and ordinate, and under them
-LINE = 13.2  # pt; from one line of lettering to the next
-
-# Dash and marker tell the lines apart in black and white; colour comes last.
-STYLES: tuple[tuple[str, str, str, float], ...] = (
-    (ACCENT, "-", "", 2.2),
-    (INK, "--", "s", 1.2),
-    (INK, "-.", "^", 1.2),
-    (INK, ":", "o", 1.4),
-    (MUTED, "-", "D", 1.0),
-    (MUTED, "--", "v", 1.0),
-)
-
-HELD_STYLE = (INK, "-", "x", 1.4)
-"""Of the curve with feedback on: solid as the build's own, told apart by its crosses."""
-
-SETTINGS: dict[Any, Any] = {  # the drawing library's stubs name every key, and more with each release
-    "svg.fonttype": "none",
-    "svg.hashsalt": "buildsheets",
-    "font.family": ["DejaVu Sans"],
-    "font.size": LETTERING,
-    "text.color": INK,
-    "axes.edgecolor": INK,
-    "axes.labelcolor": INK,
-    "axes.linewidth": 0.7,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.grid": True,
-    "grid.color": RULE,
-    "grid.linewidth": 0.5,
-    "xtick.color": INK,
-    "ytick.color": INK,
-    "axes.unicode_minus": True,
-}
+STEP_MARKS = (0, 16, 32, 48, 64, 80, 96, 112)
+WIDTH = 4.5 * INCH  # lettering stays legible on a phone, and on paper there is room for words beside it
+TALL, LOW = 2.9 * INCH, 2.25 * INCH  # with many labels, and with few
+LEFT, ACROSS = 0.105 * WIDTH, 0.575 * WIDTH  # where the axes begin and how wide they are
+HEAD, FOOT = 0.5 * INCH, 0.47 * INCH  # room over the axes for title and ordinate, and under them
+MARK_NAMES = {"s": "square", "o": "circle"}
+ROOM_FOR_WORDS = 0.22  # over the lines, share of what they span, where words stand there
+STALLED_PEN = Pen(ACCENT, 1.2, (1.2, 2.0))
 
 
 @dataclass(frozen=True)
@@ -83,35 +67,32 @@ class Chart:
     finding: str
 
 
-@dataclass(frozen=True)
-class EndLabel:
-    """Words at the right-hand end of a line, in data units of the ordinate."""
-
-    height: float
-    text: str
-    colour: str
+def _panel(across: Span, up: Span, labels: Sequence[EndLabel], height: float = LOW) -> Panel:
+    """Return axes as high as asked for, or higher where the labels beside them want more."""
+    wanted = LINE * sum(len(label.lines) for label in labels)
+    return Panel((LEFT, HEAD, ACROSS, max(height - HEAD - FOOT, wanted)), across, up)
 
 
-def _blank(title: str, ordinate: str, height: float = LOW) -> tuple[Figure, Axes]:
-    from matplotlib.figure import Figure
+def finish(name: str, words: tuple[str, str, str], parts: Iterable[Artist], size: tuple[float, float]) -> Chart:
+    """Return a drawn chart whose ids begin with its name.
 
-    figure = Figure(figsize=(WIDTH, height), facecolor="none")
-    axes = figure.add_axes((LEFT, FOOT / height, ACROSS, (height - HEAD - FOOT) / height), facecolor="none")
-    axes.set_xlim(0, STEPS)
-    axes.set_xticks([0, 16, 32, 48, 64, 80, 96, 112])
-    axes.set_xlabel("Speed step", loc="left")
-    figure.text(0.015, 1 - 0.19 / height, title, fontsize=LETTERING + 1, fontweight="bold")
-    figure.text(0.015, 1 - 0.385 / height, ordinate, fontsize=LETTERING)
-    return figure, axes
+    Parameters
+    ----------
+    name : str
+        Of the chart.
+    words : tuple of str
+        Title, ordinate, finding.
+    parts : iterable of Artist
+        What is drawn under the title.
+    size : pair of float
+        Width and height [pt].
+    """
+    title, ordinate, finding = words
+    return Chart(picture(f"bs-{name}", size, [*headline(title, ordinate), *parts], title, finding), finding)
 
 
-def finish(figure: Figure, name: str, title: str, finding: str) -> Chart:
-    """Return a drawn figure as a chart whose ids begin with its name."""
-    from io import StringIO
-
-    out = StringIO()
-    figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return Chart(page_svg(out.getvalue(), f"bs-{name}", title, finding), finding)
+def _finish(name: str, words: tuple[str, str, str], panel: Panel, axes: Sequence[Artist], labels: Sequence[EndLabel]) -> Chart:
+    return finish(name, words, [*axes, *panel.ends(labels)], (WIDTH, panel.bottom + FOOT))
 
 
 def blank_values(values: Curve, unit: str | None = None) -> list[float]:
@@ -125,84 +106,47 @@ def _last(values: Sequence[float]) -> float | None:
     return known[-1] if known else None
 
 
-def _spread(heights: Sequence[float], lines: Sequence[int], gap: float) -> list[float]:
-    """Return heights pushed apart so that labels of so many lines, each `gap` high, do not touch; kept beside the axes."""
-    order = sorted(range(len(heights)), key=lambda index: heights[index])
-    placed = list(heights)
-    floor = 0.0
-    for index in order:
-        half = lines[index] * gap / 2
-        placed[index] = max(placed[index], floor + half)
-        floor = placed[index] + half
-    ceiling = 1.0 + gap / 2
-    for index in reversed(order):
-        half = lines[index] * gap / 2
-        placed[index] = min(placed[index], ceiling - half)
-        ceiling = placed[index] - half
-    return placed
+@dataclass(frozen=True)
+class _Drawn:
+    """One curve as it is drawn, in the chosen unit."""
+
+    name: str
+    heights: list[float]
+    end: float
+    pen: Pen
 
 
-def _wrapped(text: str, width: int = 17) -> str:
-    from textwrap import wrap
-
-    return "\n".join(wrap(text, width)[:3])
-
-
-def label_ends(axes: Axes, labels: Sequence[EndLabel]) -> None:
-    """Write labels beside the right-hand ends of lines, pushed apart so that none touches another."""
-    figure = axes.get_figure(root=True)
-    assert figure is not None
-    gap = LINE / (72 * figure.get_figheight() * axes.get_position().height)
-    low, high = axes.get_ylim()
-    heights = [(label.height - low) / (high - low) for label in labels]
-    texts = [_wrapped(label.text) for label in labels]
-    placed = _spread(heights, [text.count("\n") + 1 for text in texts], gap)
-    for label, text, height, place in zip(labels, texts, heights, placed, strict=True):
-        axes.plot(
-            [1.003, 1.035], [height, place], color=MUTED, linewidth=0.6, clip_on=False, transform=axes.transAxes
-        )
-        axes.text(
-            1.045, place, text, color=label.colour, va="center", linespacing=1.1, transform=axes.transAxes,
-            parse_math=False,
-        )
+def _drawn(curves: Sequence[NamedCurve], unit: str) -> list[_Drawn]:
+    """Return the curves in the order of drawing: those with feedback on over the others, all in one pen."""
+    opened = [curve for curve in curves if curve["feedback"] != "on"]
+    pens = [*(PENS[i % len(PENS)] for i in range(len(opened))), *[HELD_PEN] * (len(curves) - len(opened))]
+    ordered = [*opened, *(curve for curve in curves if curve["feedback"] == "on")]
+    out = []
+    for curve, pen in zip(ordered, pens, strict=True):
+        heights = blank_values(curve["scale_mph"], unit)
+        end = _last(heights)
+        if end is not None:
+            out.append(_Drawn(curve["name"], heights, end, pen))
+    return out
 
 
-def _draw_band(axes: Axes, curve: NamedCurve, colour: str, unit: str) -> None:
-    """Shade the band of one curve: of the first alone, where several would cover each other. The data hold all."""
-    if curve["scale_mph_low"] is None or curve["scale_mph_high"] is None:
-        return
-    low, high = blank_values(curve["scale_mph_low"], unit), blank_values(curve["scale_mph_high"], unit)
-    axes.fill_between(range(1, len(low) + 1), low, high, color=colour, alpha=0.16, linewidth=0)
+def _band(curves: Sequence[NamedCurve], unit: str) -> tuple[list[float], list[float]]:
+    """Return the band to shade: of the first curve alone, where several would cover each other. The data hold all."""
+    first = next((curve for curve in curves if curve["feedback"] != "on"), None)
+    if first is None or first["scale_mph_low"] is None or first["scale_mph_high"] is None:
+        return [], []
+    return blank_values(first["scale_mph_low"], unit), blank_values(first["scale_mph_high"], unit)
 
 
-def _draw_curve(axes: Axes, curve: NamedCurve, style: tuple[str, str, str, float], unit: str) -> EndLabel | None:
-    colour, dash, marker, width = style
-    steps = list(range(1, len(curve["scale_mph"]) + 1))
-    heights = blank_values(curve["scale_mph"], unit)
-    end = _last(heights)
-    if end is None:
-        return None
-    axes.plot(
-        steps, heights, color=colour, linestyle=dash, linewidth=width, marker=marker, markersize=4,
-        markevery=(15, 22), markerfacecolor="none",
-    )
-    return EndLabel(end, curve["name"], colour)
+def _steps(values: Sequence[float]) -> range:
+    return range(1, len(values) + 1)
 
 
-def _draw_points(axes: Axes, points: Sequence[BenchPointFigures], unit: str) -> None:
+def _draw_points(panel: Panel, points: Sequence[BenchPointFigures], unit: str) -> None:
     """Draw timed runs: filled where feedback was off, open where it was on or nobody said."""
     for point in points:
-        off = point["feedback"] == "off"
-        axes.errorbar(
-            [point["step"]], [in_speed_unit(point["scale_mph"], unit)],
-            yerr=[in_speed_unit(point["error_mph"], unit)], fmt="o", markersize=5, color=INK, capsize=2.5,
-            linewidth=0.9, markerfacecolor=INK if off else "none", zorder=5,
-        )
-
-
-def _draw_limit(axes: Axes, height: float, text: str) -> EndLabel:
-    axes.axhline(height, color=INK, linewidth=0.9, dashes=(9, 3))
-    return EndLabel(height, text, INK)
+        height, error = (in_speed_unit(mph, unit) for mph in (point["scale_mph"], point["error_mph"]))
+        panel.reading(point["step"], height, error, filled=point["feedback"] == "off")
 
 
 def _first_moving(values: Curve) -> int | None:
@@ -220,33 +164,33 @@ def _held_words(figures: Figures) -> str | None:
         return None
     saturation, cut_off = feedback["saturation_step"], feedback["cut_off_set"]
     if saturation is not None and saturation <= min(cut_off, STEPS):
-        words = f"With feedback on it is held up to step {saturation - 1} and gets all there is above"
+        words = _("With feedback on it is held up to step {0} and gets all there is above", saturation - 1)
     else:
-        words = f"With feedback on it is held up to step {min(cut_off, STEPS)}"
-    return words + (f"; above step {cut_off} feedback is cut off." if cut_off < STEPS else ".")
+        words = _("With feedback on it is held up to step {0}", min(cut_off, STEPS))
+    return words + (_("; above step {0} feedback is cut off.", cut_off) if cut_off < STEPS else ".")
 
 
 def _curve_words(curve: NamedCurve, unit: str) -> str:
     top, low, high = curve["scale_mph"][-1], curve["scale_mph_low"], curve["scale_mph_high"]
-    words = f"{_sentence_case(curve['name'])}: {speed(top, unit)} at the top step"
+    words = _("{0}: {1} at the top step", _sentence_case(said_plainly(curve["name"])), speed(top, unit))
     if low is not None and high is not None and low[-1] is not None and high[-1] is not None:
-        words += f" (likely {speed_band([low[-1], high[-1]], unit)})"
+        words += _(" (likely {0})", speed_band([low[-1], high[-1]], unit))
     first = _first_moving(curve["scale_mph"])
-    return words if first is None else words + f", moving from step {first}"
+    return words if first is None else words + _(", moving from step {0}", first)
 
 
 def _points_words(points: Sequence[BenchPointFigures]) -> str:
     if not points:
-        return "No timed run has been recorded yet."
+        return _("No timed run has been recorded yet.")
     opened = sum(point["feedback"] != "off" for point in points)
-    words = f"Timed runs drawn as points: {len(points)}."
-    return words if not opened else words + f" Open points: {opened}, with feedback on or not stated."
+    words = _("Timed runs drawn as points: {0}.", len(points))
+    return words if not opened else words + _(" Open points: {0}, with feedback on or not stated.", opened)
 
 
 def speed_title(figures: Figures) -> str:
     """Return the title of the speed chart: feedback is off unless one of its curves says otherwise."""
     held = any(curve["feedback"] == "on" for curve in figures["curves"])
-    return "Speed against step, feedback off and on" if held else "Speed against step, feedback off"
+    return _("Speed against step, feedback off and on") if held else _("Speed against step, feedback off")
 
 
 def speed_finding(figures: Figures, unit: str) -> str:
@@ -265,7 +209,7 @@ def speed_finding(figures: Figures, unit: str) -> str:
     if held is not None:
         sentences.append(held)
     if limit is not None:
-        sentences.append(f"The prototype’s limit is {speed(limit, unit)}.")
+        sentences.append(_("The prototype’s limit is {0}.", speed(limit, unit)))
     sentences.append(_points_words(figures["bench_points"]))
     return " ".join(sentences)
 
@@ -283,33 +227,32 @@ def speed_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     curves = [curve for curve in figures["curves"] if any(v is not None for v in curve["scale_mph"])]
     if not curves:
         return None
-    import matplotlib as mpl
+    limit = figures["head"]["prototype_top_mph"]
+    drawn, (lows, highs), points = _drawn(curves, unit), _band(curves, unit), figures["bench_points"]
+    labels = [EndLabel(curve.end, curve.name, curve.pen.colour) for curve in drawn]
+    levels = []
+    if limit is not None:
+        levels.append(in_speed_unit(limit, unit))
+        labels.append(EndLabel(levels[0], _("prototype {0}", speed(limit, unit)), INK))
+    tops = [in_speed_unit(point["scale_mph"] + point["error_mph"], unit) for point in points]
+    up = headroom(*(curve.heights for curve in drawn), highs, levels, tops)
+    with drawing():
+        panel = _panel((0, STEPS), up, labels, TALL)
+        if lows:
+            panel.band(_steps(lows), lows, highs, PENS[0].colour)
+        for curve in drawn:
+            panel.line(_steps(curve.heights), curve.heights, curve.pen)
+        for level in levels:
+            panel.level(level)
+        _draw_points(panel, points, unit)
+        words = (speed_title(figures), _("Scale speed, {0}", unit), speed_finding(figures, unit))
+        return _finish("speed", words, panel, panel.axes(_("Speed step"), STEP_MARKS), labels)
 
-    title, limit = speed_title(figures), figures["head"]["prototype_top_mph"]
-    with mpl.rc_context(SETTINGS):
-        figure, axes = _blank(title, f"Scale speed, {unit}", TALL)
-        opened = [curve for curve in curves if curve["feedback"] != "on"]
-        for curve in opened[:1]:
-            _draw_band(axes, curve, STYLES[0][0], unit)
-        drawn = [_draw_curve(axes, curve, STYLES[i % len(STYLES)], unit) for i, curve in enumerate(opened)]
-        drawn += [_draw_curve(axes, curve, HELD_STYLE, unit) for curve in curves if curve["feedback"] == "on"]
-        _draw_points(axes, figures["bench_points"], unit)
-        labels = [label for label in drawn if label is not None]
-        if limit is not None:
-            labels.append(_draw_limit(axes, in_speed_unit(limit, unit), f"prototype {speed(limit, unit)}"))
-        axes.set_ylim(bottom=0)
-        label_ends(axes, labels)
-        return finish(figure, "speed", title, speed_finding(figures, unit))
 
-
-def _draw_heat_points(axes: Axes, points: Sequence[HeatPointFigures]) -> None:
+def _draw_heat_points(panel: Panel, points: Sequence[HeatPointFigures]) -> None:
     """Draw temperatures of the notebook: filled where feedback was off, open where it was on or nobody said."""
     for point in points:
-        axes.errorbar(
-            [point["step"]], [point["temperature_c"]], yerr=None if point["error_k"] is None else [point["error_k"]],
-            fmt="o", markersize=5, color=INK, capsize=2.5, linewidth=0.9, zorder=5,
-            markerfacecolor=INK if point["feedback"] == "off" else "none",
-        )
+        panel.reading(point["step"], point["temperature_c"], point["error_k"], filled=point["feedback"] == "off")
 
 
 def heat_finding(dropper: DropperFigures, points: Sequence[HeatPointFigures] = ()) -> str:
@@ -323,30 +266,24 @@ def heat_finding(dropper: DropperFigures, points: Sequence[HeatPointFigures] = (
         What the notebook says of it.
     """
     hottest = max((t for t in dropper["temperature_over_steps_c"] or [] if t is not None), default=None)
-    words = f"The dropper reaches {quantity(hottest, '°C')} while running"
+    words = _("The dropper reaches {0} while running", quantity(hottest, "°C"))
     if dropper["worst_step"] is not None:
-        words += f", hottest at step {dropper['worst_step']}"
-    words += f"; stalled, {quantity(dropper['stall_temperature_c'], '°C')}."
-    limits = [f"{limit['label']} {given(limit['value'], '°C')}" for limit in dropper["temperature_limits"]]
-    words += f" Limits: {'; '.join(limits)}." if limits else ""
-    measured = [f"{quantity(point['temperature_c'], '°C')} at step {point['step']}" for point in points]
-    return words if not measured else f"{words} Measured, drawn as points: {'; '.join(measured)}."
+        words += _(", hottest at step {0}", dropper["worst_step"])
+    words += _("; stalled, {0}.", quantity(dropper["stall_temperature_c"], "°C"))
+    limits = [f"{said_plainly(limit['label'])} {given(limit['value'], '°C')}" for limit in dropper["temperature_limits"]]
+    words += _(" Limits: {0}.", "; ".join(limits)) if limits else ""
+    measured = [_("{0} at step {1}", quantity(point["temperature_c"], "°C"), point["step"]) for point in points]
+    return words if not measured else _("{0} Measured, drawn as points: {1}.", words, "; ".join(measured))
 
 
-def _heat_labels(axes: Axes, dropper: DropperFigures, end: float) -> list[EndLabel]:
-    labels = [EndLabel(end, "dropper, running", ACCENT)]
+def _heat_labels(dropper: DropperFigures, end: float) -> list[EndLabel]:
+    labels = [EndLabel(end, _("dropper, running"), ACCENT)]
     for limit in dropper["temperature_limits"]:
-        labels.append(_draw_limit(axes, limit["value"], f"{limit['label']} {given(limit['value'])}"))
+        labels.append(EndLabel(limit["value"], f"{said_plainly(limit['label'])} {given(limit['value'])}", INK))
     stalled = dropper["stall_temperature_c"]
     if stalled is not None:
-        axes.axhline(stalled, color=ACCENT, linewidth=1.2, linestyle=":")
-        labels.append(EndLabel(stalled, f"stalled {number(stalled)}", ACCENT))
+        labels.append(EndLabel(stalled, _("stalled {0}", number(stalled)), ACCENT))
     return labels
-
-
-def _mark_worst(axes: Axes, step: int | None, heights: Sequence[float]) -> None:
-    if step is not None and 1 <= step <= len(heights):
-        axes.plot([step], [heights[step - 1]], marker="s", markersize=6, color=ACCENT, markerfacecolor="none")
 
 
 def heat_chart(figures: Figures) -> Chart | None:
@@ -362,18 +299,18 @@ def heat_chart(figures: Figures) -> Chart | None:
     end = _last(heights)
     if dropper is None or end is None:
         return None
-    import matplotlib as mpl
-
-    title = "Dropper heat against step, feedback off"
-    with mpl.rc_context(SETTINGS):
-        figure, axes = _blank(title, "Temperature, °C")
-        axes.plot(range(1, len(heights) + 1), heights, color=ACCENT, linewidth=2.2)
-        _mark_worst(axes, dropper["worst_step"], heights)
-        _draw_heat_points(axes, figures["heat_points"])
-        labels = _heat_labels(axes, dropper, end)
-        axes.set_ylim(bottom=0)
-        label_ends(axes, labels)
-        return finish(figure, "heat", title, heat_finding(dropper, figures["heat_points"]))
+    points, labels, worst = figures["heat_points"], _heat_labels(dropper, end), dropper["worst_step"]
+    tops = [point["temperature_c"] + (point["error_k"] or 0.0) for point in points]
+    with drawing():
+        panel = _panel((0, STEPS), headroom(heights, tops, [label.height for label in labels]), labels)
+        panel.line(_steps(heights), heights, PENS[0])
+        for label in labels[1:]:
+            panel.level(label.height, STALLED_PEN if label.colour == ACCENT else LIMIT_PEN)
+        if worst is not None and 1 <= worst <= len(heights) and not isnan(heights[worst - 1]):
+            panel.marks([(worst, heights[worst - 1])], "s", ACCENT, 6.0)
+        _draw_heat_points(panel, points)
+        words = (_("Dropper heat against step, feedback off"), _("Temperature, °C"), heat_finding(dropper, points))
+        return _finish("heat", words, panel, panel.axes(_("Speed step"), STEP_MARKS), labels)
 
 
 def haulage_finding(haulage: Haulage, unit: str) -> str:
@@ -388,42 +325,23 @@ def haulage_finding(haulage: Haulage, unit: str) -> str:
     """
     slip, stall = quantity(haulage["slip_limit_n"], "N", 2), quantity(haulage["stall_force_n"], "N", 2)
     if haulage["slips_before_stall"] is None:
-        sentences = [f"The motor would stall at {stall}; where the wheels slip is not known."]
+        sentences = [_("The motor would stall at {0}; where the wheels slip is not known.", stall)]
     elif haulage["slips_before_stall"]:
-        sentences = [f"The wheels slip first, at {slip}; the motor would stall at {stall}."]
+        sentences = [_("The wheels slip first, at {0}; the motor would stall at {1}.", slip, stall)]
     else:
-        sentences = [f"The motor stalls first, at {stall}; the wheels would slip at {slip}."]
+        sentences = [_("The motor stalls first, at {0}; the wheels would slip at {1}.", stall, slip)]
     for place, pull, mph in _train_marks(haulage):
-        sentences.append(f"The stated train takes {quantity(pull, 'N', 2)} {place} and runs at {speed(mph, unit)}.")
+        sentences.append(_("The stated train takes {0} {1} and runs at {2}.", quantity(pull, "N", 2), place, speed(mph, unit)))
     return " ".join(sentences)
 
 
 def _train_marks(haulage: Haulage) -> list[tuple[str, float, float]]:
     """Return place, pull and speed of the stated train where it pulls at all."""
     marks = (
-        ("on the level", haulage["train_pull_level_n"], haulage["train_speed_level_mph"]),
+        (_("on the level"), haulage["train_pull_level_n"], haulage["train_speed_level_mph"]),
         (grade_words(haulage), haulage["train_pull_on_grade_n"], haulage["train_speed_on_grade_mph"]),
     )
     return [(place, pull, mph) for place, pull, mph in marks if pull is not None and pull >= 0 and mph is not None]
-
-
-def _draw_train(axes: Axes, haulage: Haulage, unit: str) -> list[EndLabel]:
-    labels = []
-    for (place, pull, mph), marker in zip(_train_marks(haulage), "so", strict=False):
-        height = in_speed_unit(mph, unit)
-        axes.plot([pull], [height], marker=marker, markersize=7, color=INK, markerfacecolor="none", zorder=5, clip_on=False)
-        shape = "square" if marker == "s" else "circle"
-        labels.append(EndLabel(height, f"{shape}: train {place}", INK))
-    return labels
-
-
-def _draw_slip(axes: Axes, slip: float) -> None:
-    axes.axvline(slip, color=INK, linewidth=0.9, dashes=(9, 3))
-    late = slip > axes.get_xlim()[1] / 2
-    axes.annotate(
-        f"wheels slip, {quantity(slip, 'N', 2)}", (slip, 0.0), (-4 if late else 4, 4), xycoords=("data", "axes fraction"),
-        textcoords="offset points", ha="right" if late else "left", va="bottom", color=INK,
-    )
 
 
 def pull_chart(figures: Figures, unit: str = "mph") -> Chart | None:
@@ -441,22 +359,20 @@ def pull_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     end = _last(heights)
     if haulage is None or end is None:
         return None
-    import matplotlib as mpl
-    from matplotlib.ticker import MaxNLocator
-
-    title = "Pull against speed at the top step, feedback off"
-    with mpl.rc_context(SETTINGS):
-        figure, axes = _blank(title, f"Scale speed, {unit}")
-        axes.xaxis.set_major_locator(MaxNLocator(6))
-        axes.set_xlim(0, max(max(pulls) * 1.02, haulage["slip_limit_n"] or 0.0, 1e-3))
-        axes.set_xlabel("Pull at the tread, N", loc="left")
-        axes.plot(pulls, heights, color=ACCENT, linewidth=2.2, clip_on=False)
-        labels = [EndLabel(end, "step 126", ACCENT), *_draw_train(axes, haulage, unit)]
-        axes.set_ylim(bottom=0)
-        if haulage["slip_limit_n"] is not None:
-            _draw_slip(axes, haulage["slip_limit_n"])
-        label_ends(axes, labels)
-        return finish(figure, "pull", title, haulage_finding(haulage, unit))
+    slip, labels = haulage["slip_limit_n"], [EndLabel(end, _("step 126"), ACCENT)]
+    train = [(pull, in_speed_unit(mph, unit), mark, place)
+             for (place, pull, mph), mark in zip(_train_marks(haulage), ("s", "o"), strict=False)]
+    labels += [EndLabel(height, _("{0}: train {1}", said_plainly(MARK_NAMES[mark]), place), INK) for _pull, height, mark, place in train]
+    across = max(max(pulls) * 1.02, slip or 0.0, 1e-3)
+    with drawing():
+        panel = _panel((0, across), headroom(heights, [label.height for label in labels]), labels)
+        panel.line(pulls, heights, PENS[0])
+        for pull, height, mark, _place in train:
+            panel.marks([(pull, height)], mark, INK, 7.0)
+        if slip is not None:
+            panel.plumb(slip, _("wheels slip, {0}", quantity(slip, "N", 2)), low=True)
+        words = (_("Pull against speed at the top step, feedback off"), _("Scale speed, {0}", unit), haulage_finding(haulage, unit))
+        return _finish("pull", words, panel, panel.axes(_("Pull at the tread, N")), labels)
 
 
 def feedback_finding(feedback: Feedback) -> str:
@@ -469,35 +385,29 @@ def feedback_finding(feedback: Feedback) -> str:
     """
     seen, top = feedback["visible_from_step"], feedback["reading_fraction"][-1]
     if seen is None:
-        words = "Feedback never reads half of what the motor makes."
+        words = _("Feedback never reads half of what the motor makes.")
     elif seen == 1:
-        words = "Feedback sees the motor from the first step."
+        words = _("Feedback sees the motor from the first step.")
     else:
-        words = f"Below step {seen} less than half of what the motor makes is read."
+        words = _("Below step {0} less than half of what the motor makes is read.", seen)
     if top is not None:
-        words += f" At the top step the reading is {number(100 * top)} % of it."
+        words += _(" At the top step the reading is {0} % of it.", number(100 * top))
     if feedback["bypass_offered_ohm"] is not None and feedback["visible_from_step_with_bypass"] is not None:
-        words += f" With {given(feedback['bypass_offered_ohm'], 'ohm')} across the string it would be seen from step "
-        words += f"{feedback['visible_from_step_with_bypass']}."
+        words += _(
+            " With {0} across the string it would be seen from step {1}.",
+            given(feedback["bypass_offered_ohm"], "ohm"),
+            feedback["visible_from_step_with_bypass"],
+        )
     if feedback["saturation_step"] is not None:
-        words += f" From step {feedback['saturation_step']} the target is out of reach."
+        words += _(" From step {0} the target is out of reach.", feedback["saturation_step"])
     return words
 
 
-def _feedback_lines(feedback: Feedback) -> list[tuple[str, Curve, tuple[str, str, str, float]]]:
-    lines = [("what the motor makes", feedback["emf_v"], STYLES[1]), ("what is read", feedback["reading_v"], STYLES[0])]
+def _feedback_lines(feedback: Feedback) -> list[tuple[str, Curve, Pen]]:
+    lines = [(_("what the motor makes"), feedback["emf_v"], PENS[1]), (_("what is read"), feedback["reading_v"], PENS[0])]
     if feedback["reading_with_bypass_v"] is not None:
-        lines.append((f"read with {given(feedback['bypass_offered_ohm'] or 0, 'ohm')} across", feedback["reading_with_bypass_v"], STYLES[3]))
+        lines.append((_("read with {0} across", given(feedback["bypass_offered_ohm"] or 0, "ohm")), feedback["reading_with_bypass_v"], PENS[3]))
     return lines
-
-
-def _draw_saturation(axes: Axes, step: int) -> None:
-    late = step > STEPS / 2
-    axes.axvline(step, color=INK, linewidth=0.9, dashes=(9, 3))
-    axes.annotate(
-        f"target out of reach from {step}", (step, float(late)), (-4, -2) if late else (4, 4), xycoords=("data", "axes fraction"),
-        textcoords="offset points", ha="right" if late else "left", va="top" if late else "bottom", color=INK,
-    )
 
 
 def feedback_chart(figures: Figures) -> Chart | None:
@@ -511,20 +421,15 @@ def feedback_chart(figures: Figures) -> Chart | None:
     feedback = figures["feedback"]
     if feedback is None or not feedback["shown"]:
         return None
-    import matplotlib as mpl
-
-    title, labels = "What the feedback sees", []
-    with mpl.rc_context(SETTINGS):
-        figure, axes = _blank(title, "Volts at the speed each step gives with feedback off, V")
-        for name, curve, (colour, dash, marker, width) in _feedback_lines(feedback):
-            heights = blank_values(curve)
-            axes.plot(
-                range(1, len(heights) + 1), heights, color=colour, linestyle=dash, linewidth=width, marker=marker,
-                markersize=4, markevery=(15, 22), markerfacecolor="none",
-            )
-            labels.append(EndLabel(_last(heights) or 0.0, name, colour))
-        axes.set_ylim(bottom=0)
-        if feedback["saturation_step"] is not None:
-            _draw_saturation(axes, feedback["saturation_step"])
-        label_ends(axes, labels)
-        return finish(figure, "feedback", title, feedback_finding(feedback))
+    lines = [(name, blank_values(curve), pen) for name, curve, pen in _feedback_lines(feedback)]
+    labels = [EndLabel(_last(heights) or 0.0, name, pen.colour) for name, heights, pen in lines]
+    out_of_reach = feedback["saturation_step"]
+    room = ROOM_FOR_WORDS if out_of_reach else ROOM
+    with drawing():
+        panel = _panel((0, STEPS), headroom(*(heights for _, heights, _ in lines), share=room), labels)
+        for _name, heights, pen in lines:
+            panel.line(_steps(heights), heights, pen)
+        if out_of_reach is not None:
+            panel.plumb(out_of_reach, _("target out of reach from {0}", out_of_reach), low=out_of_reach <= STEPS / 2)
+        words = (_("What the feedback sees"), _("Volts at the speed each step gives with feedback off, V"), feedback_finding(feedback))
+        return _finish("feedback", words, panel, panel.axes(_("Speed step"), STEP_MARKS), labels)

@@ -5,18 +5,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import CurveAdvice, Figures, FittedCurve
-from buildsheets.numerals import in_speed_unit, speed
-from buildsheets.sheet.charts import SETTINGS, STEPS, STYLES, WIDTH, Chart, EndLabel, blank_values, finish, label_ends
-from buildsheets.sheet.svg import ACCENT, INK, LETTERING
+from buildsheets.languages import _
+from buildsheets.numerals import speed
+from buildsheets.sheet.charts import STEP_MARKS, STEPS, WIDTH, Chart, blank_values, finish
+from buildsheets.sheet.plot import INCH, PENS, Box, EndLabel, Panel, Pen, drawing, text, text_width, upright_text
+from buildsheets.sheet.scale import headroom
+from buildsheets.sheet.svg import ACCENT
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+    from matplotlib.artist import Artist
+    from matplotlib.text import Text
 
-WIDE, HEIGHT = 5.4, 4.1  # in; the numbers of a table want more width than a line does
-LEVELS = (0.1, 0.49, 0.885, 0.39)  # left, bottom, width, height of the upper panel, shares of the drawing
-SPEEDS = (0.1, 0.11, 0.6, 0.205)
+WIDE, HEIGHT = 5.4 * INCH, 4.1 * INCH  # the numbers of a table want more width than a line does
+LEVELS = (0.1, 0.12, 0.885, 0.39)  # left, top, width, height of the upper panel, shares of the drawing
+SPEEDS = (0.1, 0.685, 0.6, 0.205)
 FULL = 255  # the whole rectified supply, NMRA S-9.2.2
-STEP_MARKS = [0, 16, 32, 48, 64, 80, 96, 112, STEPS]
+LEVEL_MARKS = (0, 64, 128, 192, FULL)
+LEVEL_PEN = Pen(ACCENT, 1.6)
 
 
 def chosen_curve(advice: CurveAdvice | None) -> FittedCurve | None:
@@ -43,51 +48,43 @@ def curve_finding(advice: CurveAdvice, unit: str) -> str:
     curve = chosen_curve(advice)
     if curve is None:
         return ""
-    pairs = ", ".join(f"CV{cv}\u00a0=\u00a0{value}" for cv, value in zip(curve["cvs"], curve["values"], strict=True))
-    words = f"{pairs}. Speed stays within {speed(curve['error_mph'], unit)} of the wanted curve"
-    return words + (f", farthest at step {curve['error_step']}." if curve["error_step"] else ".")
+    pairs = ", ".join(_("CV{0} = {1}", cv, value) for cv, value in zip(curve["cvs"], curve["values"], strict=True))
+    words = _("{0}. Speed stays within {1} of the wanted curve", pairs, speed(curve["error_mph"], unit))
+    return words + (_(", farthest at step {0}.", curve["error_step"]) if curve["error_step"] else ".")
 
 
-def _draw_levels(axes: Axes, curve: FittedCurve) -> None:
+def _levels(panel: Panel, curve: FittedCurve) -> list[Artist]:
     """Draw the line, and each value at its point, upright on end where there are many."""
-    many = curve["kind"] == "table"
-    axes.plot(range(1, len(curve["drive_level"]) + 1), blank_values(curve["drive_level"]), color=ACCENT, linewidth=1.6)
+    levels = blank_values(curve["drive_level"])
+    panel.line(range(1, len(levels) + 1), levels, LEVEL_PEN)
     points = [(cv, step, value) for cv, step, value in zip(curve["cvs"], curve["at_steps"], curve["values"], strict=True) if value]
-    for cv, step, value in points:
-        axes.plot([step], [value], color=ACCENT, marker="o", markersize=3)
-        axes.annotate(
-            str(value) if many else f"CV{cv} = {value}", (step, value), (0, 5) if many or step < STEPS else (-5, 5),
-            textcoords="offset points", rotation=90 if many else 0, ha="center" if many else "right" if step > 1 else "left",
-            va="bottom", color=INK,
-        )
-    axes.set_ylim(0, FULL * 1.18)
-    axes.set_yticks([0, 64, 128, 192, FULL])
-    axes.set_xlim(0, STEPS * 1.015)
-    if many:
-        axes.grid(False, axis="x")  # the numbers stand on end where its lines would be
-        axes.set_xticks([step for _, step, _ in points], [str(cv) for cv, _, _ in points], rotation=90)
-        axes.set_xlabel("CV", loc="left")
-    else:
-        axes.set_xticks(STEP_MARKS)
-        axes.set_xlabel("Speed step", loc="left")
+    panel.marks([(step, value) for _, step, value in points], "o", ACCENT, 3.0, filled=True)
+    if curve["kind"] == "table":
+        numbers = [upright_text(panel.x(step), panel.y(value) - 5, str(value)) for _, step, value in points]
+        return [*panel.axes_on_end("CV", [(step, str(cv)) for cv, step, _ in points], LEVEL_MARKS), *numbers]
+    axes = panel.axes(_("Speed step"), [*STEP_MARKS, STEPS], LEVEL_MARKS)
+    return [*axes, *(_value(panel, _("CV{0} = {1}", cv, value), step, value) for cv, step, value in points)]
 
 
-def _draw_speeds(axes: Axes, advice: CurveAdvice, curve: FittedCurve, unit: str) -> list[EndLabel]:
-    lines = (("worked out", curve["scale_mph"], STYLES[0]), ("wanted", advice["target_scale_mph"], STYLES[1]),
-             ("in the record", advice["as_set_scale_mph"], STYLES[3]))
-    labels = []
-    for name, values, (colour, dash, marker, width) in lines:
-        heights = blank_values(values, unit)
-        axes.plot(
-            range(1, len(heights) + 1), heights, color=colour, linestyle=dash, linewidth=width, marker=marker, markersize=4,
-            markevery=(15, 22), markerfacecolor="none",
-        )
-        labels.append(EndLabel(heights[-1], name, colour))
-    axes.set_xlim(0, STEPS)
-    axes.set_xticks(STEP_MARKS[:-1])
-    axes.set_xlabel("Speed step", loc="left")
-    axes.set_ylim(0, 1.05 * in_speed_unit(max(v or 0.0 for _, values, _ in lines for v in values), unit))
-    return labels
+def _value(panel: Panel, words: str, step: float, value: int) -> Text:
+    """Write a value at its point, clear of the line: after it at the first step, else before it."""
+    x, long = panel.x(step), text_width(words)
+    left = x if step <= 1 else x - long - (5 if step >= STEPS else 0)
+    y = panel.above(left, left + long, panel.y(value)) - 5
+    return text(x, y, words) if step <= 1 else text(left + long, y, words, "right")
+
+
+def _speeds(box: Box, advice: CurveAdvice, curve: FittedCurve, unit: str) -> list[Artist]:
+    lines = [
+        (name, blank_values(values, unit), pen)
+        for name, values, pen in ((_("worked out"), curve["scale_mph"], PENS[0]), (_("wanted"), advice["target_scale_mph"], PENS[1]),
+                                  (_("in the record"), advice["as_set_scale_mph"], PENS[3]))
+    ]
+    panel = Panel(box, (0, STEPS), headroom(*(heights for _, heights, _ in lines)))
+    for _name, heights, pen in lines:
+        panel.line(range(1, len(heights) + 1), heights, pen)
+    labels = [EndLabel(heights[-1], name, pen.colour) for name, heights, pen in lines]
+    return [*panel.axes(_("Speed step"), STEP_MARKS), *panel.ends(labels)]
 
 
 def curve_chart(figures: Figures, unit: str = "mph") -> Chart | None:
@@ -104,16 +101,15 @@ def curve_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     curve = chosen_curve(advice)
     if advice is None or curve is None:
         return None
-    import matplotlib as mpl
-    from matplotlib.figure import Figure as Drawing
+    title = _("Speed table, CV67 to CV94") if curve["kind"] == "table" else _("Drive curve from CV2, CV6 and CV5")
+    width = WIDE if curve["kind"] == "table" else WIDTH
+    upper, lower = (_box(shares, width) for shares in (LEVELS, SPEEDS))
+    with drawing():
+        parts = _levels(Panel(upper, (0, STEPS * 1.015), (0, FULL * 1.18)), curve)
+        parts += [text(4.86, lower[1] - 9.6, _("Scale speed, {0}", unit)), *_speeds(lower, advice, curve, unit)]
+        return finish("curve", (title, _("Value; 255 is full drive"), curve_finding(advice, unit)), parts, (width, HEIGHT))
 
-    title = "Speed table, CV67 to CV94" if curve["kind"] == "table" else "Drive curve from CV2, CV6 and CV5"
-    with mpl.rc_context(SETTINGS):
-        figure = Drawing(figsize=(WIDE if curve["kind"] == "table" else WIDTH, HEIGHT), facecolor="none")
-        upper, lower = figure.add_axes(LEVELS, facecolor="none"), figure.add_axes(SPEEDS, facecolor="none")
-        figure.text(0.015, 1 - 0.19 / HEIGHT, title, fontsize=LETTERING + 1, fontweight="bold")
-        figure.text(0.015, 1 - 0.385 / HEIGHT, "Value; 255 is full drive", fontsize=LETTERING)
-        figure.text(0.015, 0.343, f"Scale speed, {unit}", fontsize=LETTERING)
-        _draw_levels(upper, curve)
-        label_ends(lower, _draw_speeds(lower, advice, curve, unit))
-        return finish(figure, "curve", title, curve_finding(advice, unit))
+
+def _box(shares: Box, width: float) -> Box:
+    left, top, wide, high = shares
+    return left * width, top * HEIGHT, wide * width, high * HEIGHT

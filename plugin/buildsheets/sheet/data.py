@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 from io import StringIO
 
 from buildsheets.figures.format import Curve, Figures
@@ -23,6 +24,10 @@ SPEED_COLUMNS = (
 )
 
 
+# Where a cell may begin, for spreadsheets of many countries take semicolons for separators; wide letters are signs in some.
+_FORMULA = re.compile("(^|[;\t\r\n])(?=[\\s\u200b-\u200f\ufeff]*[-=+@＝＋－＠])")
+
+
 def safe_cell(cell: object) -> object:
     """Return a cell that no spreadsheet takes for a formula.
 
@@ -31,18 +36,30 @@ def safe_cell(cell: object) -> object:
     cell : object
         Text, number or None; numbers stay as they are.
     """
-    if isinstance(cell, str) and cell.lstrip().startswith(("=", "+", "-", "@")):
-        return "'" + cell
+    if isinstance(cell, str):
+        return _FORMULA.sub(r"\1'", cell)
     return "" if cell is None else cell
 
 
-def _table(columns: Sequence[tuple[str, Sequence[object]]]) -> bytes:
+def csv_table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
+    """Return a table for a spreadsheet, as RFC 4180 has it but for line ends of one letter; no cell is a formula.
+
+    Parameters
+    ----------
+    heads : sequence of str
+        Names of the columns.
+    rows : iterable of sequence
+        Text, numbers or None; each as long as `heads`.
+    """
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([safe_cell(name) for name, _ in columns])
-    for row in zip(*(values for _, values in columns), strict=True):
+    for row in (heads, *rows):
         writer.writerow([safe_cell(cell) for cell in row])
     return out.getvalue().encode("utf-8")
+
+
+def _table(columns: Sequence[tuple[str, Sequence[object]]]) -> bytes:
+    return csv_table([name for name, _ in columns], zip(*(values for _, values in columns), strict=True))
 
 
 def _speed_table(figures: Figures) -> bytes | None:

@@ -7,7 +7,9 @@ from functools import cache
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
 from buildsheets import numerals
+from buildsheets.languages import plural, translated
 from buildsheets.sheet.gains import would_give
+from buildsheets.sheet.told import said, sentence, translated_as
 
 SHARED = "sheet/templates"  # the level words and their shapes are the same on every page
 
@@ -27,7 +29,11 @@ def template_environment(folder: str) -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        extensions=["jinja2.ext.i18n"],
     )
+    # the language is looked up at each word, so that one environment serves all
+    environment.install_gettext_callables(translated, plural, newstyle=True)  # type: ignore[attr-defined]
+    environment.policies["ext.i18n.trimmed"] = True
     environment.filters.update(
         number=numerals.number,
         given=numerals.given,
@@ -40,5 +46,9 @@ def template_environment(folder: str) -> Environment:
         money=numerals.money,
         percent=numerals.percent,
         would_give=would_give,
+        word=translated,
+        said=said,
+        sentence=sentence,
+        translated_as=translated_as,
     )
     return environment

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from buildsheets.languages import translated
+
 # The longest beginning that fits is used, so that single figures can be named apart from their group.
 WORDS: dict[str, str] = {
     "bank": "the drawing of the resistors",
@@ -95,4 +97,4 @@ def would_give(keys: Sequence[str]) -> str:
     keys : sequence of str
         Names of figures that wait for it.
     """
-    return ", ".join(dict.fromkeys(in_words(key) or key for key in keys))
+    return ", ".join(dict.fromkeys(translated(in_words(key) or key) for key in keys))

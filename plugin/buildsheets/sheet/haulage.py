@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from buildsheets.figures.format import Haulage
+from buildsheets.languages import _, plural
 from buildsheets.numerals import number, quantity
 
 FLAT = 1e-4
@@ -29,18 +30,18 @@ def grade_words(haulage: Haulage) -> str:
     haulage : Haulage
         What one build hauls.
     """
-    return "on the grade" if haulage["curve_resistance_n"] is None else "on the grade and curve"
+    return _("on the grade") if haulage["curve_resistance_n"] is None else _("on the grade and curve")
 
 
 def _count(count: int) -> str:
-    return f"{count} {'vehicle' if count == 1 else 'vehicles'}"
+    return plural("{count} vehicle", "{count} vehicles", count).format(count=count)
 
 
 def _on_the_level(haulage: Haulage) -> str:
     count = haulage["vehicles_level"]
     if count is None:
         return ""
-    return f"It hauls {_count(count)} on the level; curves take some of that."
+    return _("It hauls {vehicles} on the level; curves take some of that.", vehicles=_count(count))
 
 
 def _on_the_grade(haulage: Haulage) -> str:
@@ -48,30 +49,40 @@ def _on_the_grade(haulage: Haulage) -> str:
     if count is None:
         return ""
     if haulage["curve_resistance_n"] is None:
-        return f"It hauls {_count(count)} on the stated grade; curves take some of that."
-    beside = "" if straight is None or straight == count else f", {straight} on the grade without the curve"
-    return f"It hauls {_count(count)} on the stated grade and curve together{beside}."
+        return _("It hauls {vehicles} on the stated grade; curves take some of that.", vehicles=_count(count))
+    if straight is None or straight == count:
+        return _("It hauls {vehicles} on the stated grade and curve together.", vehicles=_count(count))
+    return _(
+        "It hauls {vehicles} on the stated grade and curve together, {straight} on the grade without the curve.",
+        vehicles=_count(count),
+        straight=straight,
+    )
 
 
 def _curve(haulage: Haulage) -> str:
     if haulage["curve_resistance_n"] is None:
         return ""
-    return f"The stated curve asks {quantity(haulage['curve_resistance_n'], 'N', 2)} of the stated train, locomotive included."
+    asked = quantity(haulage["curve_resistance_n"], "N", 2)
+    return _("The stated curve asks {force} of the stated train, locomotive included.", force=asked)
 
 
 def _grade(grade: float | None) -> str:
     if grade is None:
         return ""
     if grade < FLAT:
-        return "It does not move the stated train up any grade."
-    return f"The steepest grade for the stated train is 1 in {number(1 / grade, 2)}, clean rail, no curve."
+        return _("It does not move the stated train up any grade.")
+    return _("The steepest grade for the stated train is 1 in {run}, clean rail, no curve.", run=number(1 / grade, 2))
 
 
 def _drop(haulage: Haulage) -> str:
     built, bare = haulage["speed_drop_share"], haulage["speed_drop_share_without_dropper"]
     if not built or bare is None:
         return ""
-    words = f"The stated train takes {number(100 * built, 2)} % of the light engine\u2019s speed at the top step"
+    taken = number(100 * built, 2)
     if abs(built - bare) < FLAT:
-        return words + "."
-    return words + f"; without the dropper it would take {number(100 * bare, 2)} %."
+        return _("The stated train takes {taken} % of the light engine’s speed at the top step.", taken=taken)
+    return _(
+        "The stated train takes {taken} % of the light engine’s speed at the top step; without the dropper it would take {bare} %.",
+        taken=taken,
+        bare=number(100 * bare, 2),
+    )

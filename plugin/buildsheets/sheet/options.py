@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from buildsheets.languages import ENGLISH, Language
+
 SPEED_UNITS = ("mph", "km/h")
 PAPERS = ("A4", "Letter")
 
@@ -26,6 +28,12 @@ class SheetOptions:
         Where a sheet is published, ``{slug}`` standing for its name; empty where the site has no address.
     pdf : bool
         Whether a PDF of each sheet lies beside its page.
+    language : Language
+        What the fixed words are printed in.
+    logo : str
+        Address of the club's logo as seen from a sheet; empty for none.
+    logo_made_of : str
+        Hash of the logo, so that a new one is taken for one.
     """
 
     speed_unit: str = "mph"
@@ -34,6 +42,9 @@ class SheetOptions:
     data_path: str = ""
     address: str = ""
     pdf: bool = False
+    language: Language = ENGLISH
+    logo: str = ""
+    logo_made_of: str = ""
 
     def address_of(self, slug: str) -> str:
         """Return where a sheet is published; empty where the site has no address.

@@ -6,7 +6,9 @@ import re
 
 from buildsheets.edition import BODY_MARKER
 from buildsheets.figures.format import Figures
+from buildsheets.languages import ENGLISH, Language, _
 from buildsheets.numerals import UNKNOWN
+from buildsheets.sheet.words import search_words
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\u2028\u2029]")
 _SPECIAL = re.compile(r"([\\`*_\[\]#!>~|])")
@@ -28,8 +30,8 @@ def plain(text: str) -> str:
 
 
 def _without_markup(text: str) -> str:
-    """Return text whose angle brackets, entities and braces reach no parser (braces: attribute lists, macros)."""
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace("{", "&#123;")
+    """Return text whose brackets, entities, braces and slashes reach no parser (attribute lists, macros, blocks of HTML)."""
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace("{", "&#123;").replace("///", "&#47;//")
 
 
 def safe_notes(markdown: str) -> str:
@@ -51,36 +53,25 @@ def safe_notes(markdown: str) -> str:
     return _HEADING.sub(lambda match: match[1] + "#" * min(len(match[2]) + 2, 6), text).strip()
 
 
-def _words(figures: Figures) -> list[tuple[str, str]]:
-    """Return the labelled words by which someone looks for a build."""
-    head = figures["head"]
-    pairs = [
-        ("Class", head["prototype_class"]),
-        ("Type", head["prototype_type"]),
-        ("Scale", head["scale"]),
-        ("Status", head["status"]),
-        ("Motor", figures["motor"]["name"]),
-        ("Decoder", figures["decoder"]["name"]),
-        ("Dropper", figures["dropper"]["text"] if figures["dropper"] else None),
-        ("Drive", head["drive"]),
-        ("Number", head["number"]),
-        ("Builder", head["builder"]),
-    ]
-    return [(label, value) for label, value in pairs if value]
-
-
-def render_prose(figures: Figures) -> str:
+def render_prose(figures: Figures, language: Language = ENGLISH) -> str:
     """Return the Markdown of a sheet's page: title, the place of the sheet itself, notes, and the words to find it by.
 
     Parameters
     ----------
     figures : Figures
         The figures of one build.
+    language : Language
+        What the fixed words are printed in.
     """
+    with language.spoken():
+        return _rendered(figures)
+
+
+def _rendered(figures: Figures) -> str:
     summary = figures["head"]["summary"]
-    words = " · ".join(f"{label}: {plain(value)}" for label, value in _words(figures))
+    words = " · ".join(f"{label}: {plain(value)}" for label, value in search_words(figures))
     blocks = [f"# {plain(figures['title']) or UNKNOWN}", BODY_MARKER]
     if figures["notes_markdown"]:
-        blocks += ["## Builder’s notes", safe_notes(figures["notes_markdown"])]
-    blocks += ["## In short", *([plain(summary)] if summary else []), words]
+        blocks += ["## " + _("Builder’s notes"), safe_notes(figures["notes_markdown"])]
+    blocks += ["## " + _("In short"), *([plain(summary)] if summary else []), words]
     return "\n\n".join(blocks) + "\n"

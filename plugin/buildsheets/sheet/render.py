@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from buildsheets.figures.format import Figures, Missing, Verdict, WorkingLine
 from buildsheets.figures.gaps import measurable
+from buildsheets.languages import ENGLISH, Language, noted
 from buildsheets.sheet.card import card_lines
 from buildsheets.sheet.charts import Chart, speed_title
 from buildsheets.sheet.code import square_code
@@ -19,23 +20,24 @@ from buildsheets.sheet.haulage import haulage_words
 from buildsheets.sheet.marked import marked
 from buildsheets.sheet.options import SheetOptions
 from buildsheets.sheet.settings import curve_words, instead_rows, momentum_lines, setting_rows
+from buildsheets.sheet.told import told
 from buildsheets.sheet.ways import loser_lines, way_rows, ways_lead
 
 TEMPLATES = "sheet/templates"
 
 # Numbers are those of the full sheet, so that "look at 7" means the same on every sheet.
 SECTIONS: tuple[tuple[int, str, str], ...] = (
-    (2, "outcome", "Outcome in a glance"),
-    (3, "before", "Before you start"),
-    (4, "parts", "Parts and tools"),
-    (5, "where", "What goes where"),
-    (6, "hold", "Steps with hold points"),
-    (7, "settings", "Decoder settings"),
-    (8, "charts", "Charts"),
-    (9, "card", "Speed card"),
-    (10, "ways", "Ways to the target"),
-    (11, "tried", "What was tried"),
-    (12, "working", "Working"),
+    (2, "outcome", noted("Outcome in a glance")),
+    (3, "before", noted("Before you start")),
+    (4, "parts", noted("Parts and tools")),
+    (5, "where", noted("What goes where")),
+    (6, "hold", noted("Steps with hold points")),
+    (7, "settings", noted("Decoder settings")),
+    (8, "charts", noted("Charts")),
+    (9, "card", noted("Speed card")),
+    (10, "ways", noted("Ways to the target")),
+    (11, "tried", noted("What was tried")),
+    (12, "working", noted("Working")),
 )
 
 
@@ -102,13 +104,17 @@ def render_sheet(
         Its charts and drawings, where they are drawn already.
     """
     chosen = options or SheetOptions()
-    drawn = gallery or draw(figures, chosen.speed_unit)
+    with chosen.language.spoken():
+        return _rendered(told(figures, chosen), chosen, pictures or {}, gallery or draw(figures, chosen.speed_unit))
+
+
+def _rendered(figures: Figures, chosen: SheetOptions, pictures: Mapping[str, ShownPicture], drawn: Gallery) -> str:
     address = chosen.address_of(figures["slug"])
     template = template_environment(TEMPLATES).get_template("sheet.html.jinja")
     return template.render(
         figures=figures,
         options=chosen,
-        pictures=pictures or {},
+        pictures=pictures,
         marked=marked,
         sections=SECTIONS,
         css_string=css_string,
@@ -143,7 +149,7 @@ def render_sheet(
     )
 
 
-def render_broken(slug: str, title: str, problems: Sequence[object]) -> str:
+def render_broken(slug: str, title: str, problems: Sequence[object], language: Language = ENGLISH) -> str:
     """Return the HTML that stands in for a sheet whose record has problems.
 
     Parameters
@@ -153,7 +159,10 @@ def render_broken(slug: str, title: str, problems: Sequence[object]) -> str:
     title : str
         Title as far as it could be read; may be empty.
     problems : sequence
-        Problems, each printing as one sentence.
+        Problems, each printing as one sentence; they are in English.
+    language : Language
+        What the words around them are printed in.
     """
     template = template_environment(TEMPLATES).get_template("broken.html.jinja")
-    return template.render(slug=slug, title=title, problems=[str(problem) for problem in problems])
+    with language.spoken():
+        return template.render(slug=slug, title=title, problems=[str(problem) for problem in problems], english=language.english)

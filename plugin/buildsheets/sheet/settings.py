@@ -5,19 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from buildsheets.figures.format import CurveAdvice, DecoderFigures, FittedCurve, Instead
+from buildsheets.languages import _, noted, translated
 from buildsheets.numerals import engineering, number, quantity, speed
 
 TABLE = range(67, 95)
 """CVs of the speed table (NMRA S-9.2.2)."""
 NONE = "–"
 LACK_WORDS = {
-    "start_voltage": "start volts (CV2)",
-    "top_voltage": "top volts (CV5)",
-    "middle_voltage": "middle volts (CV6)",
-    "speed_table": "speed table",
-    "feedback": "feedback",
-    "feedback_cut_off": "feedback cut-off (CV10)",
-    "pulse_period": "pulse period (CV9)",
+    "start_voltage": noted("start volts (CV2)"),
+    "top_voltage": noted("top volts (CV5)"),
+    "middle_voltage": noted("middle volts (CV6)"),
+    "speed_table": noted("speed table"),
+    "feedback": noted("feedback"),
+    "feedback_cut_off": noted("feedback cut-off (CV10)"),
+    "pulse_period": noted("pulse period (CV9)"),
 }
 
 
@@ -68,10 +69,10 @@ def _table_row(decoder: DecoderFigures, numbers: set[int]) -> SettingRow | None:
     curve = next((c for c in decoder["curve"]["fitted"] if c["kind"] == "table"), None) if decoder["curve"] else None
     worked, why = NONE, ""
     if curve is not None:
-        worked = "see 7.1" if curve["chosen"] else "not needed"
-        why = "the three-point curve is not close enough" if curve["chosen"] else "the three-point curve is close enough"
-    as_set = "set" if numbers & set(TABLE) & {row["cv"] for row in decoder["settings"]} else NONE
-    return SettingRow("67 to 94", None, "Speed table", worked, as_set, why, "")
+        worked = _("see 7.1") if curve["chosen"] else _("not needed")
+        why = _("the three-point curve is not close enough") if curve["chosen"] else _("the three-point curve is close enough")
+    as_set = _("set") if numbers & set(TABLE) & {row["cv"] for row in decoder["settings"]} else NONE
+    return SettingRow(_("67 to 94"), None, _("Speed table"), worked, as_set, why, "")
 
 
 def curve_words(advice: CurveAdvice | None, unit: str) -> list[str]:
@@ -86,26 +87,34 @@ def curve_words(advice: CurveAdvice | None, unit: str) -> list[str]:
     """
     if advice is None:
         return []
-    shape = "an even rise" if advice["kind"] == "straight" else "a rise with slow low steps, a third of it at half the steps,"
-    held = "held by feedback" if advice["feedback"] == "on" else "feedback off"
+    shape = _("an even rise") if advice["kind"] == "straight" else _("a rise with slow low steps, a third of it at half the steps,")
     words = [
-        f"Wanted: {shape} from {speed(advice['first_mph'], unit)} at step {advice['from_step']}, the slowest it moves off with, to "
-        f"{speed(advice['reached_mph'], unit)} at step {advice['at_step']}; the stated train on the level, warm, {held}."
+        _(
+            "Wanted: {shape} from {first} at step {from_step}, the slowest it moves off with, to {reached} at step {at_step}; the "
+            "stated train on the level, warm, {held}.",
+            shape=shape,
+            first=speed(advice["first_mph"], unit),
+            from_step=advice["from_step"],
+            reached=speed(advice["reached_mph"], unit),
+            at_step=advice["at_step"],
+            held=_("held by feedback") if advice["feedback"] == "on" else _("feedback off"),
+        )
     ]
     if not advice["full_drive_reaches"]:
-        words.append(f"The record wants {speed(advice['wanted_mph'], unit)}; even full drive does not give it.")
+        words.append(_("The record wants {speed}; even full drive does not give it.", speed=speed(advice["wanted_mph"], unit)))
     words += _choice(advice["fitted"], unit)
     return words
 
 
 def _choice(fitted: list[FittedCurve], unit: str) -> list[str]:
     if not fitted:
-        return ["The decoder has no curve that can be set, or the record does not say so."]
-    distances = [f"{_name(curve)} stays within {speed(curve['error_mph'], unit)} of that" for curve in fitted]
+        return [_("The decoder has no curve that can be set, or the record does not say so.")]
+    distances = [_("{curve} stays within {speed} of that", curve=_name(curve), speed=speed(curve["error_mph"], unit)) for curve in fitted]
     words = _sentence_case(", ".join(distances)) + "."
     chosen = next(curve for curve in fitted if curve["chosen"])
     if len(fitted) > 1:
-        words += f" Use {_name(chosen)}: bit 4 of CV29 is {'on' if chosen['kind'] == 'table' else 'off'}."
+        table = chosen["kind"] == "table"
+        words += " " + (_("Use the speed table: bit 4 of CV29 is on.") if table else _("Use the three-point curve: bit 4 of CV29 is off."))
     return [words]
 
 
@@ -114,7 +123,7 @@ def _sentence_case(text: str) -> str:
 
 
 def _name(curve: FittedCurve) -> str:
-    return "the speed table" if curve["kind"] == "table" else "the three-point curve"
+    return _("the speed table") if curve["kind"] == "table" else _("the three-point curve")
 
 
 @dataclass(frozen=True)
@@ -137,19 +146,22 @@ def instead_rows(decoder: DecoderFigures, unit: str) -> list[InsteadRow]:
     unit : str
         "mph" or "km/h".
     """
-    return [InsteadRow(LACK_WORDS.get(way["lacks"], way["lacks"]), way["instead"], way["text"], _costs(way, unit)) for way in decoder["instead"]]
+    return [
+        InsteadRow(translated(LACK_WORDS.get(way["lacks"], way["lacks"])), way["instead"], way["text"], _costs(way, unit))
+        for way in decoder["instead"]
+    ]
 
 
 def _costs(way: Instead, unit: str) -> str:
     parts = []
     if way["start_step"] is not None:
-        parts.append(f"starts at step {way['start_step']}")
+        parts.append(_("starts at step {step}", step=way["start_step"]))
     if way["heat_w"] is not None:
-        parts.append(f"{engineering(way['heat_w'], 'W', 2)} of heat" if way["heat_w"] else "no heat")
+        parts.append(_("{power} of heat", power=engineering(way["heat_w"], "W", 2)) if way["heat_w"] else _("no heat"))
     if way["speed_drop_share"]:
-        parts.append(f"the train takes {number(100 * way['speed_drop_share'], 2)} % of the light engine\u2019s speed")
+        parts.append(_("the train takes {taken} % of the light engine’s speed", taken=number(100 * way["speed_drop_share"], 2)))
     if way["error_mph"] is not None:
-        parts.append(f"off the wanted curve by up to {speed(way['error_mph'], unit)}")
+        parts.append(_("off the wanted curve by up to {speed}", speed=speed(way["error_mph"], unit)))
     return "; ".join(parts) or NONE
 
 
@@ -173,8 +185,8 @@ def momentum_lines(decoder: DecoderFigures) -> list[MomentumLine]:
     """
     return [
         MomentumLine(
-            "as in the record" if row["name"] == "as set" else row["name"],
-            f"{row['cv3']} and {row['cv4']}",
+            _("as in the record") if row["name"] == "as set" else _("recommended"),
+            _("{cv3} and {cv4}", cv3=row["cv3"], cv4=row["cv4"]),
             _run(row["start_s"], row["start_true_m"], row["start_full_size_m"]),
             _run(row["stop_s"], row["stop_true_m"], row["stop_full_size_m"]),
         )
@@ -183,4 +195,9 @@ def momentum_lines(decoder: DecoderFigures) -> list[MomentumLine]:
 
 
 def _run(seconds: float, true: float, full_size: float) -> str:
-    return f"{quantity(seconds, 's', 2)}, {quantity(true, 'm', 2)} on the layout, {quantity(full_size, 'm', 2)} at full size"
+    return _(
+        "{time}, {layout} on the layout, {full_size} at full size",
+        time=quantity(seconds, "s", 2),
+        layout=quantity(true, "m", 2),
+        full_size=quantity(full_size, "m", 2),
+    )

@@ -1,64 +1,62 @@
-"""From a drawing program's SVG to one that lives inside a page, and to one that stands alone."""
+"""Ink and lettering of charts and drawings: the page's variables, and plain colours where a drawing stands alone."""
 
 from __future__ import annotations
 
 import re
 from html import escape
 
-# Sentinels: colours nothing else uses, exchanged for the page's variables (fallback: black on white print).
-INK, ACCENT, MUTED, RULE = "#010203", "#010204", "#010205", "#010206"
-VARIABLES = {INK: ("--bs-ink", "#14181c"), ACCENT: ("--bs-accent", "#0a5f73"),
-             MUTED: ("--bs-muted", "#55606a"), RULE: ("--bs-rule", "#c9d0d6")}
-FONT = "system-ui, sans-serif"
-LETTERING, LEAST_LETTERING = 9.5, 9.0  # pt; as drawn, and the smallest on paper
+# Each with a fallback: black on white print.
+INK, ACCENT = "var(--bs-ink, #14181c)", "var(--bs-accent, #0a5f73)"
+MUTED, RULE = "var(--bs-muted, #55606a)", "var(--bs-rule, #c9d0d6)"
+PAPER = "var(--bs-paper, #ffffff)"
+FONT = "var(--bs-font, system-ui, sans-serif)"
+LETTERING, LEAST_LETTERING = 9.5, 9.0  # pt; of a chart as drawn, and the smallest on paper
 
-_CUTS = (r"<\?xml.*?\?>", r"<!DOCTYPE.*?>", r"<metadata>.*?</metadata>", r"<style.*?</style>", r"<!--.*?-->")
+STAND_INS = {INK: "#010203", ACCENT: "#010204", MUTED: "#010205", RULE: "#010206"}
+"""What the drawing library is given in their place, for it knows plain colours only: such as nothing else uses."""
+PLAIN_FONT = "DejaVu Sans"
+"""The same for the font; it comes with the library."""
 
-
-def _own_ids(svg: str, prefix: str) -> str:
-    """Return the drawing with ids that no other drawing of the page can have."""
-    svg = re.sub(r'\bid="([^"]+)"', rf'id="{prefix}-\1"', svg)
-    svg = re.sub(r'href="#([^"]+)"', rf'href="#{prefix}-\1"', svg)
-    return re.sub(r"url\(#([^)]+)\)", rf"url(#{prefix}-\1)", svg)
-
-
-def _lean(svg: str) -> str:
-    """Return the drawing with two decimals: a hundredth of a unit is finer than any printer's dot."""
-    svg = re.sub(r"(\d\.\d\d)\d+", r"\1", svg)
-    return re.sub(r"\n\s*", "\n", svg)
-
-
-def _page_colours(svg: str) -> str:
-    for sentinel, (variable, fallback) in VARIABLES.items():
-        svg = svg.replace(sentinel, f"var({variable}, {fallback})")
-    return re.sub(r"'DejaVu Sans'(, [^;\"]+)?", f"var(--bs-font, {FONT})", svg)
+_PAGE = {stand_in: colour for colour, stand_in in STAND_INS.items()}
+_STAND_IN = re.compile("|".join(_PAGE))
+_TAG = re.compile(r"<[^>]+>")  # the library writes no ">" inside of one
+_TOO_FINE = re.compile(r"(?<=\.\d\d)\d+")  # a hundredth of a point is finer than any printer's dot
+_LEVEL = re.compile(r' transform="rotate\(-?0 [^)]*\)"')
+_GROUP_ID = re.compile(r'<g id="[^"]*">')  # nothing leads to a group
+_OWN_ID = re.compile(r'(\bid="|href="#|url\(#)')
+_VARIABLE = re.compile(r"var\(--bs-[a-z]+, ([^)]+)\)")
 
 
-def page_svg(source: str, prefix: str, title: str, description: str) -> str:
+def _lean(tag: re.Match[str], prefix: str) -> str:
+    """Return one tag with page colours, page font, ids that no other drawing of the page has, and two decimals."""
+    short = _LEVEL.sub("", _TOO_FINE.sub("", tag[0].replace("\n", "").replace(" L ", "L").replace("; ", ";").replace(": ", ":")))
+    short = _GROUP_ID.sub("<g>", short).replace(f"'{PLAIN_FONT}'", FONT)
+    return _OWN_ID.sub(rf"\g<1>{prefix}-", _STAND_IN.sub(lambda found: _PAGE[found[0]], short))
+
+
+def page_svg(source: str, size: tuple[int, int], prefix: str, title: str, description: str) -> str:
     """Return a drawing to set into a page: no style of its own, own ids, page colours, words for those who cannot see it.
 
     Parameters
     ----------
     source : str
-        SVG document as drawn, colours as sentinels.
+        SVG document as drawn, colours as stand-ins.
+    size : pair of int
+        Width and height [pt].
     prefix : str
         Start of every id.
     title, description : str
         Short name, and the finding in words.
     """
-    for cut in _CUTS:
-        source = re.sub(cut, "", source, flags=re.DOTALL)
-    svg = _page_colours(_lean(_own_ids(source, prefix)))
-    box = re.search(r'viewBox="\S+ \S+ (\S+) [^"]+"', svg)
-    if box is None:
-        raise ValueError("the drawing has no viewBox")
-    paper = float(box[1]) * LEAST_LETTERING / LETTERING
-    opening = (
-        f'<svg {box[0]} style="--bs-on-paper:{paper:.0f}pt" xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" role="img"'
-        f' aria-labelledby="{prefix}-t {prefix}-d" stroke-linejoin="round" width="100%">'
+    drawn = source[source.index('<g id="figure_1">'):]
+    width, height = size
+    return (
+        f'<svg viewBox="0 0 {width} {height}" width="100%" style="--bs-on-paper:{width * LEAST_LETTERING / LETTERING:.0f}pt"'
+        f' xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" role="img"'
+        f' aria-labelledby="{prefix}-t {prefix}-d" stroke-linejoin="round">'
         f'<title id="{prefix}-t">{escape(title)}</title><desc id="{prefix}-d">{escape(description)}</desc>'
+        + re.sub(r">\s+<", "><", _TAG.sub(lambda tag: _lean(tag, prefix), drawn)).strip()
     )
-    return re.sub(r"<svg\b.*?>", lambda _: opening, svg, count=1, flags=re.DOTALL).strip()
 
 
 def standalone(svg: str) -> bytes:
@@ -67,8 +65,7 @@ def standalone(svg: str) -> bytes:
     Parameters
     ----------
     svg : str
-        SVG from `page_svg`.
+        SVG that follows the page.
     """
-    plain = re.sub(r"var\(--bs-font, ([^)]+)\)", r"\1", svg)
-    plain = re.sub(r"var\(--bs-[a-z]+, (#[0-9a-f]{6})\)", r"\1", plain)
-    return ('<?xml version="1.0" encoding="utf-8"?>\n' + plain + "\n").encode("utf-8")
+    plain = _VARIABLE.sub(r"\1", svg)
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{plain}\n'.encode()

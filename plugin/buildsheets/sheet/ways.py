@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from buildsheets.figures.format import Figures, Option
+from buildsheets.languages import _
 from buildsheets.numerals import money, quantity, speed
-
-NONE = "none"
+from buildsheets.sheet.told import sentence
 
 
 @dataclass(frozen=True)
@@ -49,12 +49,12 @@ def _row(option: Option, unit: str, currency: str | None) -> WayRow:
         level=option["level"],
         why=option["why"],
         speed=speed(found["speed_at_step_mph"], unit, 3),
-        start=str(found["start_step"]) if found["start_step"] is not None else "never",
-        hottest=quantity(found["hottest_c"], "°C", 2) if found["hottest_c"] is not None else NONE,
+        start=str(found["start_step"]) if found["start_step"] is not None else _("never"),
+        hottest=quantity(found["hottest_c"], "°C", 2) if found["hottest_c"] is not None else _("none"),
         drop=quantity(100 * found["speed_drop_share"], "%", 2),
         current=quantity(found["locked_rotor_current_a"], "A", 2),
-        vehicles=str(found["vehicles_on_grade"]) if found["vehicles_on_grade"] is not None else "not known",
-        cost="nothing" if cost == 0 else money(cost, currency),
+        vehicles=str(found["vehicles_on_grade"]) if found["vehicles_on_grade"] is not None else _("not known"),
+        cost=_("nothing") if cost == 0 else money(cost, currency),
     )
 
 
@@ -75,15 +75,18 @@ def ways_lead(figures: Figures, unit: str) -> str:
     wanted = speed(found["speed_at_step_mph"] - found["speed_error_mph"], unit, 3)
     others = len(options) - 1
     if others == 0:
-        return f"Wanted are {wanted}. Of all that is on hand or in stock nothing does it."
+        return _("Wanted are {wanted}. Of all that is on hand or in stock nothing does it.", wanted=wanted)
     if options[0]["built"]:
-        return f"Wanted are {wanted}. The build does that as it stands; {_count(others)} beside it."
-    return f"Wanted are {wanted}. {_count(others)[0].upper()}{_count(others)[1:]} beside the build as it stands, the best first."
+        return _("Wanted are {wanted}. The build does that as it stands; {ways} beside it.", wanted=wanted, ways=_count(others))
+    return _("Wanted are {wanted}. {ways} beside the build as it stands, the best first.", wanted=wanted, ways=sentence(_count(others)))
 
 
 def _count(count: int) -> str:
-    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
-    return f"{words[count]} {'way' if count == 1 else 'ways'}"
+    words = (
+        _("no ways"), _("one way"), _("two ways"), _("three ways"), _("four ways"), _("five ways"), _("six ways"), _("seven ways"),
+        _("eight ways"),
+    )
+    return words[count]
 
 
 def loser_lines(figures: Figures) -> list[tuple[str, str, str]]:

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from html import escape
 
 from buildsheets.figures.format import BankFigures, ColourBand
+from buildsheets.languages import _, noted, plural
 from buildsheets.numerals import given, window
 from buildsheets.sheet.charts import Chart
 from buildsheets.sheet.drawings import pen
 from buildsheets.sheet.drawings.pen import INK, LETTER, LINE, MUTED, PAPER, line, rect, words, wrapped
 from buildsheets.sheet.drawings.wiring import ohms
+from buildsheets.sheet.told import said_plainly
 
 COLOURS = {
     "black": "#111111", "brown": "#6f3f1f", "red": "#c4161c", "orange": "#ef7d16", "yellow": "#f6d21f", "green": "#1f8f45",
@@ -28,10 +30,10 @@ MOST_ROWS, MOST_COLUMNS, MOST_PAIRS = 4, 3, 6  # drawn one by one; beyond that i
 LEAD = 4.0  # mm of paper, from body to joint
 GAPS = {"free": 2.0, "row": 0.15, "block": 0.15, "one face free": 0.15}  # mm of the part, between bodies
 LAID = {
-    "free": "laid free, air all round each",
-    "row": "laid in a row, bodies touching",
-    "block": "laid in a block, bodies touching",
-    "one face free": "laid against something, one face free",
+    "free": noted("laid free, air all round each"),
+    "row": noted("laid in a row, bodies touching"),
+    "block": noted("laid in a block, bodies touching"),
+    "one face free": noted("laid against something, one face free"),
 }
 WALL_ROOM = 24.0  # mm of paper; the widest air drawn to scale
 PAIR = 24.0  # mm; of the diode string
@@ -58,7 +60,7 @@ def bank_drawing(bank: BankFigures | None) -> Chart | None:
         part, bottom = _diodes(bank, bottom + 4.0 if bank["parallel"] else EDGE)
         body += part
     finding = _finding(bank)
-    return Chart(pen.document("bs-bank", (pen.PAPER_WIDTH, bottom + 2.0), body, "Dropper", finding), finding)
+    return Chart(pen.document("bs-bank", (pen.PAPER_WIDTH, bottom + 2.0), body, _("Dropper"), finding), finding)
 
 
 def _band_places(bands: Sequence[ColourBand], left: float, width: float) -> list[float]:
@@ -86,7 +88,7 @@ def _one_large(bank: BankFigures) -> tuple[list[str], float]:
     left, top = EDGE + 8.0, EDGE + 2 * LINE + 2.0
     middle = top + LARGE_HEIGHT / 2
     number = bank["parallel"] * bank["in_series"]
-    head = f"Each of the {number} resistors" if number > 1 else "The resistor"
+    head = _("Each of the {0} resistors", number) if number > 1 else _("The resistor")
     out = [
         words(EDGE, EDGE + LETTER, f"{head}: {ohms(bank['each_ohm'])}", look='font-weight="650"'),
         line((left - 8, middle), (left, middle)),
@@ -100,13 +102,13 @@ def _one_large(bank: BankFigures) -> tuple[list[str], float]:
         y = foot + 5.0 + (len(painted) - 1 - row) * LINE
         out += [
             line((x + LARGE_WIDTH * 0.0375, foot), (x + LARGE_WIDTH * 0.0375, y - 1.1), (x + 4.0, y - 1.1), width=pen.HAIR, colour=MUTED),
-            words(x + 5.0, y, f"{band['colour']}  {band['meaning']}", look='class="bs-colour"'),
+            words(x + 5.0, y, f"{said_plainly(band['colour'])}  {band['meaning']}", look='class="bs-colour"'),
         ]
     y = foot + 5.0 + max(len(painted), 1) * LINE + 0.8
-    notes = ["read from the end that has a band closest to it"] if painted else []
-    notes += ["no last band: 20 % either way"] if len(painted) < len(bank["bands"]) else []
+    notes = [_("read from the end that has a band closest to it")] if painted else []
+    notes += [_("no last band: 20 % either way")] if len(painted) < len(bank["bands"]) else []
     diameter, length = bank["body_mm"]
-    notes.append(f"body {given(diameter)} × {given(length, 'mm')}, {bank['body_basis']}")
+    notes.append(_("body {0} × {1}, {2}", given(diameter), given(length, "mm"), said_plainly(bank["body_basis"])))
     notes += [bank["bands_note"]] if bank["bands_note"] else []
     for text in (part for note in notes for part in wrapped(note, BANK_LEFT - EDGE - 6.0)):
         out.append(words(EDGE, y, text))
@@ -153,7 +155,7 @@ def _bank(bank: BankFigures) -> tuple[list[str], float]:
     """Draw bodies, joints and the neighbour; return the lowest line too."""
     grid = _grid(bank)
     top, left = EDGE + 2 * LINE + 2.0, BANK_LEFT + 8.0
-    head = "How they join" if bank["parallel"] * bank["in_series"] > 1 else "How it lies"
+    head = _("How they join") if bank["parallel"] * bank["in_series"] > 1 else _("How it lies")
     out = [words(BANK_LEFT, EDGE + LETTER, f"{head}, {pen.scale_words(grid.scale)}", look='font-weight="650"')]
     middle = top + grid.depth / 2
     out.append(line((left - 6.0, middle), (left, middle)))
@@ -187,13 +189,13 @@ def _bank(bank: BankFigures) -> tuple[list[str], float]:
 def _bank_notes(bank: BankFigures) -> Iterator[str]:
     number = bank["parallel"] * bank["in_series"]
     if number > 1:
-        yield bank["text"] + (", as many as can be shown" if bank["parallel"] > MOST_ROWS or bank["in_series"] > MOST_COLUMNS else "")
+        yield said_plainly(bank["text"]) + (_(", as many as can be shown") if bank["parallel"] > MOST_ROWS or bank["in_series"] > MOST_COLUMNS else "")
     if bank["layout"]:
         yield LAID.get(bank["layout"], bank["layout"])
     if bank["low_ohm"] is not None:
-        yield f"meter across it: {window(bank['low_ohm'], bank['high_ohm'], 'ohm')}"
+        yield _("meter across it: {0}", window(bank["low_ohm"], bank["high_ohm"], "ohm"))
     if bank["place"]:
-        yield f"place: {bank['place']}"
+        yield _("place: {0}", bank["place"])
 
 
 def _wall(bank: BankFigures, at: tuple[float, float], grid: _Grid) -> tuple[list[str], float]:
@@ -216,17 +218,17 @@ def _wall(bank: BankFigures, at: tuple[float, float], grid: _Grid) -> tuple[list
         line((x, foot), (x, y), width=pen.FINE, look='class="bs-air"'),
         *(line((x - 0.8, end + 0.8), (x + 0.8, end - 0.8), width=pen.FINE) for end in (foot, y)),
     ]
-    text = f"{given(air, 'mm')} of air to {bank['near']}" if air is not None else f"{bank['near']}, distance not known"
-    out.append(words(left, y + 3.0 + LINE, text + (", drawn short" if short else "")))
+    text = _("{0} of air to {1}", given(air, "mm"), said_plainly(bank["near"] or "")) if air is not None else _("{0}, distance not known", said_plainly(bank["near"] or ""))
+    out.append(words(left, y + 3.0 + LINE, text + (_(", drawn short") if short else "")))
     return out, y + 3.0 + LINE
 
 
 def _diodes(bank: BankFigures, top: float) -> tuple[list[str], float]:
     pairs, shown = bank["diode_pairs"], min(bank["diode_pairs"], MOST_PAIRS)
     bodies = bank["diode_bodies"]
-    what = f"{bodies} bridge rectifier{'s' if bodies > 1 else ''}" if bank["bridges"] else f"{bodies} diodes"
-    head = f"Diodes: {pairs} anti-parallel pair{'s' if pairs > 1 else ''}, {what}"
-    out = [words(EDGE, top + LETTER, head + (f", {shown} pairs shown" if shown < pairs else ""), look='font-weight="650"')]
+    what = plural("{0} bridge rectifier", "{0} bridge rectifiers", bodies).format(bodies) if bank["bridges"] else _("{0} diodes", bodies)
+    head = plural("Diodes: {0} anti-parallel pair, {1}", "Diodes: {0} anti-parallel pairs, {1}", pairs).format(pairs, what)
+    out = [words(EDGE, top + LETTER, head + (_(", {0} pairs shown", shown) if shown < pairs else ""), look='font-weight="650"')]
     middle, left = top + 20.0, EDGE + 10.0
     out.append(line((left - 8.0, middle), (left, middle)))
     count = -(-shown // 2) if bank["bridges"] else shown
@@ -247,18 +249,19 @@ def _diodes(bank: BankFigures, top: float) -> tuple[list[str], float]:
 
 def _diode_notes(bank: BankFigures) -> Iterator[str]:
     if bank["bridges"]:
-        yield "each bridge: + and − joined to each other, the string runs from ~ to ~"
+        yield _("each bridge: + and − joined to each other, the string runs from ~ to ~")
     else:
-        yield "the bar on a body is its cathode; in each pair the bars lie at opposite ends"
+        yield _("the bar on a body is its cathode; in each pair the bars lie at opposite ends")
     if bank["bypass_ohm"] is not None:
         colours = ", ".join(band["colour"] for band in bank["bypass_bands"] if band["colour"] != "none")
-        yield f"bypass over the whole string: {ohms(bank['bypass_ohm'])}" + (f", {colours} at 5 %" if colours else "")
+        yield _("bypass over the whole string: {0}", ohms(bank["bypass_ohm"])) + (_(", {0} at 5 %", colours) if colours else "")
     if not bank["parallel"]:
         if bank["near"]:
             air = bank["clearance_mm"]
-            yield f"{given(air, 'mm')} of air to {bank['near']}" if air is not None else f"near {bank['near']}, distance not known"
+            near = said_plainly(bank["near"])
+            yield _("{0} of air to {1}", given(air, "mm"), near) if air is not None else _("near {0}, distance not known", near)
         if bank["place"]:
-            yield f"place: {bank['place']}"
+            yield _("place: {0}", bank["place"])
 
 
 def _pair(left: float, middle: float) -> Iterator[str]:
@@ -291,14 +294,14 @@ def _bypass(bank: BankFigures, left: float, end: float, middle: float) -> Iterat
 
 
 def _finding(bank: BankFigures) -> str:
-    parts = [f"Dropper: {bank['text']}"]
+    parts = [_("Dropper: {0}", said_plainly(bank["text"]))]
     colours = [band["colour"] for band in bank["bands"] if band["colour"] != "none"]
     if colours:
-        parts.append(f"bands {', '.join(colours)}")
+        parts.append(_("bands {0}", ", ".join(map(said_plainly, colours))))
     if bank["low_ohm"] is not None:
-        parts.append(f"a meter across the bank shows {window(bank['low_ohm'], bank['high_ohm'], 'ohm')}")
+        parts.append(_("a meter across the bank shows {0}", window(bank["low_ohm"], bank["high_ohm"], "ohm")))
     if bank["bypass_ohm"] is not None:
-        parts.append(f"bypass {ohms(bank['bypass_ohm'])} over the diode string")
+        parts.append(_("bypass {0} over the diode string", ohms(bank["bypass_ohm"])))
     if bank["near"] and bank["clearance_mm"] is not None:
-        parts.append(f"{given(bank['clearance_mm'], 'mm')} of air to {bank['near']}")
+        parts.append(_("{0} of air to {1}", given(bank["clearance_mm"], "mm"), said_plainly(bank["near"] or "")))
     return "; ".join(parts) + "."

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from html import escape
 
 from buildsheets.figures.format import FitFigures, FitPart
+from buildsheets.languages import _, plural
 from buildsheets.numerals import given
 from buildsheets.sheet.charts import Chart
+from buildsheets.sheet.told import said_plainly
 
 BAR = 50.0  # mm
 PAPER_WIDTH, PAPER_HEIGHT = 176.0, 200.0  # mm; inside the margins of A4 and Letter, with room for heading and table
@@ -80,12 +82,12 @@ def fit_plan(fit: FitFigures | None) -> Chart | None:
     side, plan = (EDGE, side_top, along, up), (EDGE, plan_top, along, across)
     length, breadth, height = fit["cavity_mm"]
     body = [
-        _words(EDGE, side_top - 1.3, "Side, seen from the right"),
+        _words(EDGE, side_top - 1.3, _("Side, seen from the right")),
         *_view(list(_side_patches(fit, ratio, side)), side),
         *_upright(EDGE + along, side_top, up, given(height)),
         _words(EDGE, side_top + up + LINE - 0.5, "rear"),
         _words(EDGE + along, side_top + up + LINE - 0.5, "front", "end"),
-        _words(EDGE, plan_top - 0.9, "Plan, left side on top"),
+        _words(EDGE, plan_top - 0.9, _("Plan, left side on top")),
         *_view(list(_plan_patches(fit, ratio, plan)), plan),
         *_upright(EDGE + along, plan_top, across, given(breadth)),
         *_level(EDGE, plan_top + across, along, given(length)),
@@ -97,16 +99,16 @@ def fit_plan(fit: FitFigures | None) -> Chart | None:
 
 
 def _finding(fit: FitFigures, ratio: int) -> str:
-    size = "Drawn at actual size." if ratio == 1 else f"Too large for the paper: drawn at 1 : {ratio}."
+    size = _("Drawn at actual size.") if ratio == 1 else _("Too large for the paper: drawn at 1 : {0}.", ratio)
     length, breadth, height = fit["cavity_mm"]
     worked_out = sum(not part["given"] for part in fit["placed"])
-    words = f"{size} Cavity {given(length)} × {given(breadth)} × {given(height, 'mm')}, {_parts(len(fit['placed']))} in place"
-    words += f", {worked_out} of them worked out." if worked_out else "."
-    return f"{words} Nothing overlaps, and each has the air it wants." if not fit["problems"] else words
+    words = _("{0} Cavity {1} × {2} × {3}, {4} in place", size, given(length), given(breadth), given(height, "mm"), _parts(len(fit["placed"])))
+    words += _(", {0} of them worked out.", worked_out) if worked_out else "."
+    return _("{0} Nothing overlaps, and each has the air it wants.", words) if not fit["problems"] else words
 
 
 def _parts(number: int) -> str:
-    return f"{number or 'no'} part{'' if number == 1 else 's'}"
+    return plural("{0} part", "{0} parts", number).format(number) if number else _("no parts")
 
 
 def _boxes(fit: FitFigures) -> Iterator[tuple[FitPart, bool]]:
@@ -200,7 +202,7 @@ def _level(left: float, y: float, length: float, text: str) -> Iterator[str]:
 
 def _bar(left: float, top: float) -> Iterator[str]:
     """Ten-millimetre fields, black and white in turn, whatever the drawing's ratio."""
-    yield _words(left, top - 1.2, f"Check the printer: the bar is {given(BAR, 'mm')} long on paper")
+    yield _words(left, top - 1.2, _("Check the printer: the bar is {0} long on paper", given(BAR, "mm")))
     for field in range(5):
         fill = INK if field % 2 == 0 else PAPER
         yield _rect((left + field * BAR / 5, top, BAR / 5, 2.0), f'fill="{fill}" stroke="none"')
@@ -219,7 +221,7 @@ def _line(x1: float, y1: float, x2: float, y2: float) -> str:
 
 
 def _words(x: float, y: float, text: str, anchor: str = "start", look: str = "") -> str:
-    return f'<text x="{_n(x)}" y="{_n(y)}" text-anchor="{anchor}"{look}>{escape(text)}</text>'
+    return f'<text x="{_n(x)}" y="{_n(y)}" text-anchor="{anchor}"{look}>{escape(said_plainly(text))}</text>'
 
 
 def _n(value: float) -> str:
@@ -231,7 +233,7 @@ def _document(width: float, height: float, body: Sequence[str], finding: str) ->
         f'<svg viewBox="0 0 {_n(width)} {_n(height)}" width="{_n(width)}mm" height="{_n(height)}mm"'
         ' xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="bs-fit-t bs-fit-d"'
         f' font-family="var(--bs-font, system-ui, sans-serif)" font-size="{LETTER}" fill="{INK}">'
-        f'<title id="bs-fit-t">Fit, side view and plan</title><desc id="bs-fit-d">{escape(finding)}</desc>'
+        f'<title id="bs-fit-t">{escape(_("Fit, side view and plan"))}</title><desc id="bs-fit-d">{escape(finding)}</desc>'
         '<defs><pattern id="bs-fit-hatch" width="2" height="2" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
         f'<path d="M0 0V2" stroke="{RULE}" stroke-width="{FINE}"/></pattern></defs>'
         + "".join(body)

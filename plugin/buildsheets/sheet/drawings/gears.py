@@ -10,10 +10,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from buildsheets.figures.format import Gearing, StageFigures
+from buildsheets.languages import _, plural
 from buildsheets.numerals import given, number, quantity
 from buildsheets.sheet.charts import Chart
 from buildsheets.sheet.drawings import pen
 from buildsheets.sheet.drawings.pen import INK, LETTER, LINE, MUTED, level_shape, text_width, words
+from buildsheets.sheet.told import said_plainly
 
 SCALES = (20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)  # ISO 5455, from memory
 EDGE, TURN = 3.0, 9.0  # mm of paper: around the drawing, and from end view to side view
@@ -84,9 +86,9 @@ def gear_sketch(gearing: Gearing) -> Chart | None:
         *_dimensions(meshes, place, foot, true),
     ]
     end = foot + 5.3 * LINE
-    body += _bar(end, scale) if true else [words(EDGE, end, "Not to scale: the module is not known. Wheels are as large as their teeth.")]
+    body += _bar(end, scale) if true else [words(EDGE, end, _("Not to scale: the module is not known. Wheels are as large as their teeth."))]
     finding = _finding(gearing, scale, true)
-    return Chart(pen.document("bs-gears", (pen.PAPER_WIDTH, end + 7.0), body, "Gear train", finding), finding)
+    return Chart(pen.document("bs-gears", (pen.PAPER_WIDTH, end + 7.0), body, _("Gear train"), finding), finding)
 
 
 @dataclass(frozen=True)
@@ -129,7 +131,7 @@ def _lay_out(rows: Sequence[StageFigures]) -> tuple[list[Wheel], list[Mesh], lis
         if row["kind"] == "worm":
             starts = row["driver_teeth"] or 1
             half = 0.5 * min(THREADS * math.pi * (tip - pitch) / 2, WORM_SHARE * (row["driven_reference_diameter_mm"] or 0.0))
-            first = Wheel(x, y, pitch, tip, f"worm, {starts} start{'s' if starts > 1 else ''}", half)
+            first = Wheel(x, y, pitch, tip, plural("worm, {0} start", "worm, {0} starts", starts).format(starts), half)
             if last:
                 edge = max(wheel.x + wheel.half for wheel in wheels)
                 aside = max(half, (row["driven_tip_diameter_mm"] or 0.0) / 2) + max(0.3 * distance, 1.0)
@@ -137,12 +139,12 @@ def _lay_out(rows: Sequence[StageFigures]) -> tuple[list[Wheel], list[Mesh], lis
                 turns.append((last, first))
             second_at = (first.x, first.y + distance)
         else:
-            first = last if last and row["shares_driver"] else Wheel(x, y, pitch, tip, f"{row['driver_teeth']} teeth")
+            first = last if last and row["shares_driver"] else Wheel(x, y, pitch, tip, _("{0} teeth", row["driver_teeth"]))
             second_at = (first.x + distance, first.y)
         if not (last and row["shares_driver"]):
             wheels.append(first)
         second = Wheel(
-            *second_at, row["driven_reference_diameter_mm"] or 0.0, row["driven_tip_diameter_mm"] or 0.0, f"{row['driven_teeth']} teeth"
+            *second_at, row["driven_reference_diameter_mm"] or 0.0, row["driven_tip_diameter_mm"] or 0.0, _("{0} teeth", row["driven_teeth"])
         )
         wheels.append(second)
         meshes.append(Mesh(first, second, row))
@@ -285,14 +287,14 @@ def _dimension(mesh: Mesh, place: _Place, foot: float, at: float, place_in_row: 
 
 
 def _mesh_words(row: StageFigures, true: bool) -> list[str]:
-    distance = _distance(row) if true else f"{row['driver_teeth']} on {row['driven_teeth']}"
+    distance = _distance(row) if true else _("{0} on {1}", row["driver_teeth"], row["driven_teeth"])
     if row["kind"] == "worm":
-        return [distance, f"1 : {given(row['ratio'])}", "set by feel"]
+        return [distance, f"1 : {given(row['ratio'])}", _("set by feel")]
     if row["level"] is None:
-        return [distance, "mesh not known"]
+        return [distance, _("mesh not known")]
     span = row["contact_ratio_span"] or [0.0, 0.0]
     low, high = number(max(span[0], 0.0), 3), number(max(span[1], 0.0), 3)
-    contact = "no contact" if span[1] <= 0 else f"contact {low if low == high else f'{low} to {high}'}"
+    contact = _("no contact") if span[1] <= 0 else _("contact {0}", low if low == high else _("{low} to {high}", low=low, high=high))
     return [distance, row["level"], contact]
 
 
@@ -310,16 +312,16 @@ def _bar(y: float, scale: float) -> list[str]:
     look = f'stroke="{INK}" stroke-width="{pen.FINE}"'
     parts = [pen.rect(EDGE + part * field, y, field, 1.6, f'fill="{pen.PAPER if part % 2 else INK}" {look}') for part in range(5)]
     bar = pen.rect(EDGE, y, length * scale, 1.6, f'class="bs-bar" data-mm="{length}" fill="none" {look}')
-    return [*parts, bar, words(EDGE + length * scale + 3.0, y + 2.2, f"{length} mm on the model; scale {name}")]
+    return [*parts, bar, words(EDGE + length * scale + 3.0, y + 2.2, _("{0} mm on the model; scale {1}", length, name))]
 
 
 def _finding(gearing: Gearing, scale: float, true: bool) -> str:
     rows = gearing["stages"]
     steps = []
     for row in rows:
-        driver = f"worm of {row['driver_teeth']}" if row["kind"] == "worm" else str(row["driver_teeth"])
-        wheels = f"{driver} on {row['driven_teeth']} teeth"
-        where = f", centres {_distance(row)}" if true else ""
-        steps.append(f"{wheels}{where}{', ' + row['level'] if row['level'] else ''}")
-    size = f"Drawn {pen.scale_words(scale)}" if true else "Not to scale"
-    return f"From motor to axle: {'; '.join(steps)}. {size}, unfolded from left to right."
+        driver = _("worm of {0}", row["driver_teeth"]) if row["kind"] == "worm" else str(row["driver_teeth"])
+        wheels = _("{0} on {1} teeth", driver, row["driven_teeth"])
+        where = _(", centres {0}", _distance(row)) if true else ""
+        steps.append(f"{wheels}{where}{', ' + said_plainly(row['level']) if row['level'] else ''}")
+    size = _("Drawn {0}", pen.scale_words(scale)) if true else _("Not to scale")
+    return _("From motor to axle: {0}. {1}, unfolded from left to right.", "; ".join(steps), size)

@@ -5,7 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from buildsheets.languages import _
 from buildsheets.numerals import given, unbroken
+from buildsheets.sheet.svg import ACCENT, FONT, INK, MUTED, PAPER
+from buildsheets.sheet.told import said_plainly
+
+__all__ = ["ACCENT", "INK", "MUTED", "PAPER"]  # passed on to the drawings
 
 LETTER = 3.2  # mm; 9 pt
 LINE = 4.2  # mm; from one line of lettering to the next
@@ -13,9 +18,6 @@ LETTER_WIDTH = 0.54 * LETTER  # mm; mean of a sans serif letter, on the large si
 PAPER_WIDTH = 176.0  # mm; inside the margins of A4 and Letter
 HAIR, FINE, FIRM = 0.13, 0.18, 0.35  # mm; ISO 128 line widths (from memory)
 
-INK, PAPER = "var(--bs-ink, #14181c)", "var(--bs-paper, #ffffff)"
-ACCENT = "var(--bs-accent, #0a5f73)"
-MUTED = "var(--bs-muted, #55606a)"
 
 
 def n(value: float) -> str:
@@ -54,7 +56,7 @@ def words(x: float, y: float, text: str, anchor: str = "start", *, look: str = "
     look : str
         Further attributes.
     """
-    return f'<text x="{n(x)}" y="{n(y)}" text-anchor="{anchor}"{" " + look if look else ""}>{escape(text)}</text>'
+    return f'<text x="{n(x)}" y="{n(y)}" text-anchor="{anchor}"{" " + look if look else ""}>{escape(said_plainly(text))}</text>'
 
 
 def line(*points: tuple[float, float], look: str = "", width: float = FIRM, colour: str = INK) -> str:
@@ -126,7 +128,7 @@ def wrapped(text: str, room: float) -> list[str]:
         Length of a line [mm].
     """
     lines: list[str] = []
-    for word in text.split(" "):
+    for word in said_plainly(text).split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer) <= room:
             lines[-1] = longer
@@ -176,7 +178,7 @@ def document(prefix: str, size: tuple[float, float], body: Iterable[str], title:
     width, height = (n(side) for side in size)
     return (
         f'<svg viewBox="0 0 {width} {height}" width="100%" style="--bs-on-paper:{width}mm" xmlns="http://www.w3.org/2000/svg"'
-        f' role="img" aria-labelledby="{prefix}-t {prefix}-d" font-family="var(--bs-font, system-ui, sans-serif)"'
+        f' role="img" aria-labelledby="{prefix}-t {prefix}-d" font-family="{FONT}"'
         f' font-size="{LETTER}" fill="{INK}"><title id="{prefix}-t">{escape(title)}</title>'
         f'<desc id="{prefix}-d">{escape(description)}</desc>' + "".join(body) + "</svg>"
     )
@@ -201,4 +203,4 @@ def listed(parts: Sequence[str]) -> str:
     parts : sequence of str
         What to name.
     """
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+    return parts[0] if len(parts) == 1 else _("{0} and {1}", ", ".join(parts[:-1]), parts[-1])

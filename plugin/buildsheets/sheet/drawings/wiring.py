@@ -11,10 +11,12 @@ from typing import Any
 
 from buildsheets.figures.format import WiringFigures, WiringLamp
 from buildsheets.figures.wiring import BY_LEAFLET
+from buildsheets.languages import _
 from buildsheets.numerals import given
 from buildsheets.sheet.charts import Chart
 from buildsheets.sheet.drawings import pen
 from buildsheets.sheet.drawings.pen import LINE, clipped, text_width, words, wrapped
+from buildsheets.sheet.told import said_plainly
 
 UNIT = 10.0  # mm of paper to a unit of the symbol library
 BOX_LEFT, BOX_RIGHT = 58.0, 86.0  # mm; the decoder
@@ -101,15 +103,15 @@ def wiring_diagram(wiring: WiringFigures) -> Chart:
         _decoder(sheet, wiring, bottom)
     finding = _finding(wiring)
     height = bottom + (8.0 if direct else 6.0)
-    return Chart(pen.document("bs-wiring", (pen.PAPER_WIDTH, height), [*sheet.drawn, *sheet.lettering], "Wiring diagram", finding), finding)
+    return Chart(pen.document("bs-wiring", (pen.PAPER_WIDTH, height), [*sheet.drawn, *sheet.lettering], _("Wiring diagram"), finding), finding)
 
 
 def _finding(wiring: WiringFigures) -> str:
     wires = wiring["wires"]
-    ends = "; ".join(f"{wire['wire_colour']} from {wire['from']} to {wire['to']}" for wire in wires)
-    text = f"Wiring, {len(wires)} wires: {ends}. {wiring['frame']} {wiring['insulation']}"
-    gone = [part["part"] for part in wiring["suppression"] if part["fate"] == "comes off"]
-    return f"{text} Comes off: {pen.listed(gone)}." if gone else text
+    ends = "; ".join(_("{0} from {1} to {2}", *map(said_plainly, (wire["wire_colour"], wire["from"], wire["to"]))) for wire in wires)
+    text = _("Wiring, {0} wires: {1}. {2} {3}", len(wires), ends, said_plainly(wiring["frame"]), said_plainly(wiring["insulation"]))
+    gone = [said_plainly(part["part"]) for part in wiring["suppression"] if part["fate"] == "comes off"]
+    return _("{0} Comes off: {1}.", text, pen.listed(gone)) if gone else text
 
 
 def _pin(wiring: WiringFigures, colour: str) -> int | None:
@@ -123,8 +125,8 @@ def _rails(sheet: Sheet, wiring: WiringFigures, direct: bool) -> None:
         sheet.drawn.append(pen.line((2.0, y + 3.7), (16.0, y + 3.7), width=2 * pen.FIRM))
         sheet.dot((WHEEL, y))
         sheet.wire((WHEEL, y), (end, y))
-        where = f", {wiring['pickups']}" if wiring["pickups"] else ""
-        sheet.write(1.0, y - 5.4, f"{rail} rail{where}")
+        where = f", {said_plainly(wiring['pickups'])}" if wiring["pickups"] else ""
+        sheet.write(1.0, y - 5.4, said_plainly(f"{rail} rail") + where)
         sheet.colour(BOX_LEFT - 2.0 if not direct else 30.0, y, colour, "end")
     _frame(sheet, wiring)
 
@@ -136,10 +138,10 @@ def _frame(sheet: Sheet, wiring: WiringFigures) -> None:
         sheet.wire((22.0, y), (22.0, y + 4.5))
         sheet.dot((22.0, y))
         sheet.put("GroundChassis", (22.0, y + 4.5))
-        for number, part in enumerate(("frame, live to", f"the {live} rail")):
+        for number, part in enumerate((_("frame, live to"), _("the right rail") if live == "right" else _("the left rail"))):
             sheet.write(28.0, y + 6.5 + number * LINE, part)
         return
-    text = "frame: live to neither rail" if live else "frame: find with a meter which rail it is live to"
+    text = _("frame: live to neither rail") if live else _("frame: find with a meter which rail it is live to")
     for number, part in enumerate(wrapped(text, 54.0)):
         sheet.write(1.0, MINUS + 9.5 + number * LINE, part)
 
@@ -157,7 +159,7 @@ def _decoder(sheet: Sheet, wiring: WiringFigures, bottom: float) -> None:
     ):
         _number(sheet, wiring, colour, (x, y), anchor)
     if any(wire["pin"] for wire in wiring["wires"]):
-        sheet.write(middle, 24.5, "pins of", "middle")
+        sheet.write(middle, 24.5, _("pins of"), "middle")
         sheet.write(middle, 24.5 + LINE, clipped((wiring["plug"] or "").partition(" (")[0], 24.0), "middle")
 
 
@@ -184,7 +186,7 @@ def _motor(sheet: Sheet, wiring: WiringFigures, direct: bool) -> None:
     sheet.put("Motor", (MOTOR, PLUS), (MOTOR, MINUS))
     sheet.write(MOTOR, (PLUS + MINUS) / 2 + 1.1, "M", "middle")
     sheet.write(MOTOR + 2.0, PLUS + 5.4, "+")
-    insulated = ("live brush insulated", "from the frame") if direct else ("both brushes insulated", "from the frame")
+    insulated = (_("live brush insulated"), _("from the frame")) if direct else (_("both brushes insulated"), _("from the frame"))
     for number, text in enumerate(insulated):
         sheet.write(MOTOR - 8.0, MINUS - 7.4 + number * LINE, text, "end")
     _capacitor(sheet, direct)
@@ -200,7 +202,7 @@ def _capacitor(sheet: Sheet, direct: bool) -> None:
             sheet.drawn.append(
                 pen.line((STRAY - 4, middle - 4 * sign), (STRAY + 4, middle + 4 * sign), width=2 * pen.FIRM, colour=pen.ACCENT)
             )
-    fate = "capacitor across the motor: stays" if direct else "capacitor across the motor: comes off"
+    fate = _("capacitor across the motor: stays") if direct else _("capacitor across the motor: comes off")
     sheet.write(pen.PAPER_WIDTH - 1.0, MINUS + 5.4, fate, "end")
 
 
@@ -222,11 +224,11 @@ def _dropper(sheet: Sheet, wiring: WiringFigures, start: float) -> float:
         sheet.wire((x + 14, PLUS - 4), (x + 14, PLUS + 4))
         x += 14
     bank = dropper["resistance_ohm"]
-    lines = [f"dropper, {ohms(bank)}" if bank is not None else "dropper"]
+    lines = [_("dropper, {0}", ohms(bank)) if bank is not None else _("dropper")]
     if dropper["bypass_ohm"] is not None:
-        lines += [f"bypass {ohms(dropper['bypass_ohm'])}", "across the diodes"]
+        lines += [_("bypass {0}", ohms(dropper["bypass_ohm"])), _("across the diodes")]
     else:
-        lines += wrapped(dropper["text"], 46.0) if len(wrapped(dropper["text"], 46.0)) < 3 else ["made up as drawn", "under Dropper"]
+        lines += wrapped(dropper["text"], 46.0) if len(wrapped(dropper["text"], 46.0)) < 3 else [_("made up as drawn"), _("under Dropper")]
     for number, part in enumerate(lines[:3]):
         sheet.write(98.0, PLUS + (10.5 if dropper["diode_pairs"] else 7.5) + number * LINE, clipped(part, 46.0))
     return x
@@ -269,7 +271,8 @@ def _speakers(sheet: Sheet, wiring: WiringFigures, top: float) -> float:
             sheet.dot((x + 4, top))
             sheet.dot((x + 8, last))
     impedance = ohms(speakers["impedance_ohm"])
-    text = f"{speakers['count']} loudspeakers, {impedance} each, in {speakers['join']}" if many else f"loudspeaker, {impedance}"
+    together = _("{0} loudspeakers, {1} each, in {2}", speakers["count"], impedance, said_plainly(speakers["join"]))
+    text = together if many else _("loudspeaker, {0}", impedance)
     lines = wrapped(text, BOX_LEFT - 3.0)
     for number, part in enumerate(lines):
         sheet.write(1.0, last + 8.0 + number * LINE, part)
@@ -296,7 +299,7 @@ def _ladder(sheet: Sheet, wiring: WiringFigures, direct: bool) -> float:
         sheet.wire((FEED, PLUS), (FEED, COMMON))
         sheet.dot((FEED, PLUS))
     sheet.wire((begin, COMMON), (BUS, COMMON))
-    sheet.colour(BOX_RIGHT + 2.0, COMMON, f"{common}, common +")
+    sheet.colour(BOX_RIGHT + 2.0, COMMON, _("{0}, common +", said_plainly(common)))
     if not direct:
         _number(sheet, wiring, "blue", (BOX_RIGHT - 1.5, COMMON), "end")
     last, before = COMMON, None
@@ -341,7 +344,7 @@ def _lamp(sheet: Sheet, lamp: WiringLamp, y: float, joined: float | None, direct
 def _lamp_words(lamp: WiringLamp, room: float) -> str:
     """Return what a circuit is, the most that goes into the room there is."""
     name, shade = lamp["name"], lamp["led_colour"]
-    many = f": {lamp['leds']} in {lamp['join']}" if lamp["leds"] > 1 else ""
+    many = _(": {0} in {1}", lamp["leds"], said_plainly(lamp["join"])) if lamp["leds"] > 1 else ""
     full = f"{name}, {shade}{many}" if shade and shade not in name else f"{name}{many}"
     return full if text_width(full) <= room else clipped(name, room - text_width(many)) + many
 
@@ -350,7 +353,7 @@ def _branch(sheet: Sheet, lamp: WiringLamp, y: float, begin: float) -> None:
     drawn = lamp["leds"] if lamp["join"] == "series" and lamp["leds"] <= MOST_LEDS else 1
     x = LED
     sheet.wire((begin, y), (x, y))
-    for _ in range(drawn):
+    for _place in range(drawn):
         sheet.put("Diode", (x + LED_PITCH, y), (x, y))
         sheet.drawn.append(_light(x + 3.5, y - 4.0))
         x += LED_PITCH
@@ -359,7 +362,7 @@ def _branch(sheet: Sheet, lamp: WiringLamp, y: float, begin: float) -> None:
     sheet.put("ResistorIEC", (RESISTOR, y), (RESISTOR + 12.0, y))
     sheet.wire((RESISTOR + 12.0, y), (BUS, y))
     value = ohms(lamp["resistor_ohm"])
-    sheet.write(RESISTOR + 6.0, y - 4.6, value if lamp["fitted"] or lamp["resistor_ohm"] is None else f"take {value}", "middle")
+    sheet.write(RESISTOR + 6.0, y - 4.6, value if lamp["fitted"] or lamp["resistor_ohm"] is None else _("take {0}", value), "middle")
     sheet.colour(BUS - 2.0, y, "red" if lamp["wire_colour"] == "black" else "blue", "end")
     sheet.dot((BUS, y))
 
@@ -393,5 +396,5 @@ def _store(sheet: Sheet, wiring: WiringFigures, y: float) -> None:
     sheet.colour(BUS - 1.0, y + 5.6, "blue", "end")
     sheet.write(RESISTOR + 6.0, y + 5.8, ohms(store["charging_ohm"]), "middle")
     rated = store["rated_voltage_v"]
-    sheet.write(LED - 10.0, y + 7.0, "charge store" + (f", {given(rated, 'V')}" if rated else ""))
+    sheet.write(LED - 10.0, y + 7.0, _("charge store") + (f", {given(rated, 'V')}" if rated else ""))
     sheet.dot((BUS, y))

@@ -19,9 +19,26 @@
     });
   }
 
+  /* The theme puts wide tables into boxes that scroll; the keyboard must get there too. */
+  function reachBoxes() {
+    document.querySelectorAll(".md-typeset__scrollwrap").forEach(function (box) {
+      if (box.scrollWidth > box.clientWidth) { box.tabIndex = 0; } else { box.removeAttribute("tabindex"); }
+    });
+  }
+
+  /* The theme's search is a dialog without a name; its field has one. */
+  function nameSearch(dialog) {
+    var field = dialog.querySelector("input[aria-label]");
+    if (field && !dialog.hasAttribute("aria-label")) { dialog.setAttribute("aria-label", field.getAttribute("aria-label")); }
+  }
+
   function start() {
     once("details.bs-working", watchWorking);
+    once(".md-search[role=dialog]", nameSearch);
+    reachBoxes();
   }
+
+  window.addEventListener("resize", reachBoxes);
 
   if (window.document$ && window.document$.subscribe) {
     window.document$.subscribe(start);

@@ -1,0 +1,1 @@
+"""Beginnings: a new record, and a new club's library."""

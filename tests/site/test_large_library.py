@@ -1,0 +1,144 @@
+"""A generated library of 300 varied records, published whole and used in a real browser.
+
+What the pages do is tested on small libraries; here they have to do it at size, among records that differ.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from club import serve  # type: ignore[import-not-found]
+from grown import grow  # type: ignore[import-not-found]
+from playwright.sync_api import Browser, Page, Request
+
+pytestmark = pytest.mark.browser
+
+MANY = 300
+CONFIG = """\
+site_name: Grown library
+site_url: https://grown.example/
+use_directory_urls: false
+theme: {name: material, font: false}
+extra: {generator: false}
+plugins: [search, offline, buildsheets]
+markdown_extensions: [attr_list, md_in_html, tables]
+nav: [index.md, builds/index.md, builds/parts/index.md, builds/together/index.md]
+"""
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The library, built by the command a club types, with --strict."""
+    folder = tmp_path_factory.mktemp("grown")
+    grow(folder / "builds", MANY)
+    (folder / "docs").mkdir()
+    (folder / "docs" / "index.md").write_text("# Home\n\n[The library](builds/index.md)\n", encoding="utf-8")
+    (folder / "mkdocs.yml").write_text(CONFIG, encoding="utf-8")
+    command = [sys.executable, "-m", "mkdocs", "build", "--strict", "-q"]
+    done = subprocess.run(
+        command, cwd=folder, env={**os.environ, "NO_MKDOCS_2_WARNING": "1"}, check=False, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stderr
+    return folder / "site"
+
+
+@pytest.fixture(scope="module")
+def rows(site: Path) -> list[dict[str, object]]:
+    data = json.loads((site / "builds" / "library.json").read_text(encoding="utf-8"))
+    return data["builds"]
+
+
+@pytest.fixture(params=["http", "file"])
+def address(request: pytest.FixtureRequest, site: Path) -> Iterator[str]:
+    if request.param == "file":
+        yield site.as_uri()
+    else:
+        with serve(site) as served:
+            yield served
+
+
+@pytest.fixture
+def asked() -> list[str]:
+    """Addresses that the page asked for."""
+    return []
+
+
+@pytest.fixture
+def page(browser: Browser, asked: list[str]) -> Iterator[Page]:
+    page = browser.new_page()
+
+    def note(request: Request) -> None:
+        asked.append(request.url)
+
+    page.on("request", note)
+    yield page
+    page.close()
+
+
+def shown(page: Page) -> list[str]:
+    return page.evaluate(
+        "[...document.querySelectorAll('.bs-index tbody tr')].filter(r => !r.hidden).map(r => r.querySelector('th a').textContent)"
+    )
+
+
+def test_records_differ(rows: list[dict[str, object]]) -> None:
+    assert len(rows) == MANY
+    for key, least in (("top_scale_mph", 200), ("motor", 3), ("decoder", 3), ("status", 4), ("level", 3), ("scale", 3)):
+        assert len({str(row[key]) for row in rows}) >= least, key
+
+
+def test_list_filters_and_orders_and_keeps_its_state(page: Page, address: str, rows: list[dict[str, object]], asked: list[str]) -> None:
+    page.goto(f"{address}/builds/index.html")
+    page.get_by_role("button", name=f"Show all {MANY}").click()
+    assert len(shown(page)) == MANY
+    page.get_by_role("searchbox", name="Filter the library").fill("curlew")
+    wanted = {str(row["title"]) for row in rows if "Curlew" in str(row["title"])}
+    page.wait_for_function(f"[...document.querySelectorAll('.bs-index tbody tr')].filter(r => !r.hidden).length === {len(wanted)}")
+    assert set(shown(page)) == wanted
+    page.get_by_role("button", name="Top scale speed").press("Enter")
+    ordered = shown(page)
+    speeds = {str(row["title"]): row["top_scale_mph"] for row in rows}
+    known = [speeds[title] for title in ordered if speeds[title] is not None]
+    assert known in (sorted(known), sorted(known, reverse=True))
+    page.reload()
+    assert shown(page) == ordered
+    assert all(url.startswith((address, "blob:", "data:")) for url in asked), asked
+
+
+def test_everything_asked_for_is_the_librarys_own(page: Page, address: str, site: Path, asked: list[str]) -> None:
+    sheets = sorted(path.parent.name for path in site.glob("builds/*/figures.json"))
+    parts = sorted(path.parent.name for path in site.glob("builds/parts/*/index.html"))
+    kinds = ["index.html", "builds/index.html", "builds/parts/index.html", "builds/together/index.html"]
+    kinds += [f"builds/{slug}/index.html" for slug in sheets[::60]] + [f"builds/parts/{name}/index.html" for name in parts[::10]]
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    for kind in kinds:
+        page.goto(f"{address}/{kind}")
+        assert page.locator("h1, .bs-cell--title").count() > 0, kind
+    assert faults == []
+    assert all(url.startswith((address, "blob:", "data:")) for url in asked), asked
+
+
+def test_list_without_script_is_a_plain_table(browser: Browser, site: Path) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto((site / "builds" / "index.html").as_uri())
+    assert page.locator(".bs-index tbody tr").count() == MANY
+    page.locator(".bs-index tbody tr >> nth=150 >> a").first.click()
+    assert page.locator(".bs-sheet--build").count() == 1
+    context.close()
+
+
+def test_search_finds_sheets_by_what_they_are(page: Page, address: str, rows: list[dict[str, object]]) -> None:
+    page.goto(f"{address}/builds/index.html")
+    wanted = next(row for row in rows if row["title"] and row["number"] == "SLR-0123")
+    page.locator(".md-search__input").first.fill(str(wanted["title"]))
+    first = page.locator(".md-search-result__item h1").first
+    first.wait_for(state="visible", timeout=20_000)
+    assert str(wanted["title"]).lower() in first.inner_text().lower()
