@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.optimize import curve_fit
+from scipy.optimize import curve_fit, least_squares
 from scipy.stats import chi2
 
 from buildsheets.physics.calibration import (
     Array,
     Fit,
     alike,
+    chance_beyond,
     directions_seen,
     fit,
     is_doubtful,
@@ -69,6 +70,34 @@ def test_published_example_against_scipy() -> None:
     found = fit(lambda logs: _misra_model(start, logs), MISRA_Y, np.eye(14) * 0.04, np.eye(2) * WIDE, FAR)
     assert found.log_mean == pytest.approx(values, abs=1e-4)
     assert found.log_covariance == pytest.approx(covariance, rel=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_bounded_search_against_scipy(seed: int) -> None:
+    """scipy.optimize.least_squares, its trust region of reflected steps, on powers of the values within a box."""
+    rng = np.random.default_rng(seed)
+    powers, observed = rng.normal(size=(6, 3)), np.exp(rng.normal(size=6))
+    edge = np.full(3, 0.25)
+
+    def model(logs: Array) -> tuple[Array, Array]:
+        values = np.exp(powers @ logs)
+        return values, values[:, None] * powers
+
+    tight = dict.fromkeys(("xtol", "gtol", "ftol"), 1e-12)
+    best = least_squares(
+        lambda logs: np.concatenate([(model(logs)[0] - observed) / 0.1, logs / 0.3]), np.zeros(3), bounds=(-edge, edge), **tight
+    )
+    found = fit(model, observed, np.eye(6) * 0.01, np.eye(3) * 0.09, (-edge, edge))
+    assert found.converged
+    assert found.log_mean == pytest.approx(best.x, abs=1e-5)
+    assert found.chi_square == pytest.approx(2.0 * best.cost, rel=1e-6)
+    assert list(found.at_bound) == list(np.abs(best.x) > edge - 1e-6)
+
+
+@pytest.mark.parametrize("readings", [1, 2, 5, 24, 81])
+@pytest.mark.parametrize("chi_square", [0.0, 1e-6, 0.7, 9.0, 60.0, 4000.0])
+def test_chance_of_a_larger_misfit_is_that_of_scipy(readings: int, chi_square: float) -> None:
+    assert chance_beyond(readings, chi_square) == pytest.approx(chi2.sf(chi_square, readings), rel=1e-9, abs=1e-300)
 
 
 def _linear(matrix: Array, observed: Array, covariance: Array, prior: Array) -> Fit:

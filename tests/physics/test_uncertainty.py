@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy import stats
+from scipy.stats import qmc
 
 from buildsheets.physics.uncertainty import (
     BAND,
+    DIMENSIONS,
+    SEED,
     contributions,
     correlated,
     deviations,
@@ -25,6 +28,19 @@ def test_points_are_the_same_each_time_and_fill_every_column_evenly():
     # one point in each of 128 equal slices of each axis: the definition of a Sobol net in base 2
     for column in points.T:
         assert sorted(np.floor(column * 128).astype(int)) == list(range(128))
+
+
+@pytest.mark.parametrize("count", [1, 128, 1024, 2048])
+def test_points_are_those_of_scipy(count: int):
+    # scipy.stats.qmc.Sobol with the same seed, the source of the table; the last count is beyond it
+    expected = qmc.Sobol(DIMENSIONS, scramble=True, seed=SEED).random(count)[:, :7]
+    edge = 0.5 / count / 2**10  # no point lies on the edge of the cube
+    assert np.array_equal(unit_samples(count, 7), np.clip(expected, edge, 1 - edge))
+
+
+def test_more_inputs_than_the_table_holds_are_drawn_by_scipy():
+    expected = qmc.Sobol(DIMENSIONS + 1, scramble=True, seed=SEED).random(8)
+    assert unit_samples(8, DIMENSIONS + 1) == pytest.approx(expected, abs=1e-4)
 
 
 def test_one_more_input_leaves_the_samples_of_the_others():

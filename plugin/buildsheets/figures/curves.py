@@ -46,18 +46,18 @@ def curve_figures(record: models.Record, built: Solved, spread: Spread | None, l
     fans = spread.fans if spread else {}
     curves = [with_band(_curve("as built", built, record), fans.get("built"))]
     if train_mass(record):
-        light = solve(record, Ledger(), load="light", refined=built.refined)
+        light = solve(record, Ledger(), load="light", refined=built.refined, wanted="speed")
         curves.append(with_band(_curve("as built, light engine", light, record, load="light engine"), fans.get("light")))
     weighed = record.model is not None and record.model.mass is not None
     if weighed and record.train and record.train.grade and record.train.grade.value:
         grade = record.train.grade.text
-        climbing = solve(record, Ledger(), graded=True, refined=built.refined)
+        climbing = solve(record, Ledger(), graded=True, refined=built.refined, wanted="speed")
         curves.append(with_band(_curve(f"as built, {grade}", climbing, record, grade=grade), fans.get("graded")))
         if climbing.running is not None and not np.all(climbing.running.solution.converged):
             ledger.judge("grade", "caution", f"On {grade} the train drives the motor, and between pulses nothing holds it: it runs away.")
     if record.dropper is not None:
         bare = record.model_copy(update={"dropper": None})
-        alone = solve(bare, Ledger(), refined=built.refined)
+        alone = solve(bare, Ledger(), refined=built.refined, wanted="speed")
         curves.append(with_band(_curve("without the dropper", alone, bare), fans.get("bare")))
     if record.before is not None:
         found, notes = as_found(record), Ledger()

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from functools import lru_cache
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -153,10 +154,18 @@ def decoder_curve(decoder: models.Decoder, settings: Sequence[models.CvSetting])
     values = {setting.cv: setting.value for setting in settings if setting.page is None}
     table = [values[cv] for cv in range(67, 95) if cv in values]
     if len(table) == 28 and values.get(29, 16) & 16:
-        return duty_curve(table=table, forward_trim=values.get(66), reverse_trim=values.get(95))
+        return _curve(table=tuple(table), forward_trim=values.get(66), reverse_trim=values.get(95))
     if decoder.curve:
-        return duty_curve(points=[(point.step, point.share.value) for point in decoder.curve])
-    return duty_curve(values.get(2), values.get(6), values.get(5))
+        return _curve(points=tuple((point.step, point.share.value) for point in decoder.curve))
+    return _curve(values.get(2), values.get(6), values.get(5))
+
+
+@lru_cache(maxsize=256)
+def _curve(*values: Any, **named: Any) -> NDArray[np.float64]:
+    """One curve for all variants of a build that are set alike; not to be written to."""
+    curve = duty_curve(*values, **named)
+    curve.flags.writeable = False
+    return curve
 
 
 def _frequency(decoder: models.Decoder, ledger: Ledger) -> float:

@@ -12,12 +12,12 @@ from buildsheets.figures.chain import Series
 from buildsheets.figures.drive import OffMode, Source
 from buildsheets.figures.motor import Warmth, WorkingMotor
 from buildsheets.physics.diodes import DiodeCard
-from buildsheets.physics.motor import copper_resistance
-from buildsheets.physics.pwm import EmfSolution, solve_emf
+from buildsheets.physics.drive_period import PeriodMeans
+from buildsheets.physics.motor import COPPER_COEFFICIENT, copper_resistance
+from buildsheets.physics.pwm import EmfSolution, Rows, solve_warm_emf
 
-ENOUGH = 0.01
-"""Change of the winding temperature at which the rounds end [K]."""
-MOST_ROUNDS = 60
+ENOUGH = 1e-4
+"""Change of the winding temperature at which it counts as settled [K]: below a millionth of any speed."""
 HOTTEST = 400.0
 """No winding lives beyond this [degC]; keeps a runaway finite until it is reported."""
 
@@ -139,68 +139,85 @@ def run(motor: WorkingMotor, source: Source, series: Series, load_torque: float,
     return settle(chain(motor, source, series, load_torque, warmth))
 
 
-def settle(given: Chain, enough: float = ENOUGH) -> Running:
-    """Solve speed and temperature together, by rounds: each kelvin of the winding adds far less than one in the next.
+def settle(given: Chain) -> Running:
+    """Solve speed and temperature together: each kelvin of the winding adds far less than one in the next.
 
     Parameters
     ----------
     given : Chain
         One build or many variants of it.
-    enough : float
-        Change of the winding temperature at which the rounds end [K].
 
     Returns
     -------
     Running
         `settled` is False if a temperature ran away or the balance did not close.
     """
-    room = np.asarray(given.warmth.room, dtype=float)
-    temperature = np.array(np.broadcast_to(room, given.shape))
-    for _ in range(MOST_ROUNDS):
-        state = _at(temperature, given)
-        change = float(np.max(np.abs(state.winding_temperature - temperature)))
-        if change < enough:
-            return state
-        temperature = np.clip(state.winding_temperature, room, HOTTEST)
-    return _at(temperature, given, settled=False)
-
-
-def _at(temperature: Array, given: Chain, *, settled: bool = True) -> Running:
-    warmth = given.warmth
-    resistance = copper_resistance(given.resistance, temperature)
-    solution = solve_emf(
-        given.duty,
+    shape = given.shape
+    heat = _Heat(given, shape)
+    solution, whole = solve_warm_emf(
+        np.broadcast_to(given.duty, shape),
         given.bus_voltage,
-        resistance + given.series_resistance,
+        (heat.cold + heat.series).reshape(shape),
         given.inductance,
         given.frequency,
         given.off_mode,
         given.freewheel_drop,
         np.divide(given.demand_torque, given.emf_constant),
-        0.0,
+        heat.warmed,
+        ENOUGH * COPPER_COEFFICIENT,
         given.pairs,
         given.card,
     )
+    resistance = whole - given.series_resistance
     wave = solution.waveform
-    copper = wave.rms_current**2 * resistance
-    friction = given.friction_torque * solution.emf / given.emf_constant
-    elsewhere = (
-        wave.rms_current**2 * given.series_resistance
-        + wave.mean_diode_power
-        + wave.mean_bypass_power
-        + given.internal_drop * wave.bus_current
-    )
-    air = warmth.room + warmth.shell_resistance * (copper + friction + elsewhere)
+    means = heat.of(
+        slice(None), *(np.ravel(value) for value in (
+            solution.emf, wave.rms_current**2, wave.mean_diode_power + wave.mean_bypass_power, wave.bus_current, resistance
+        ))
+    )  # fmt: skip
+    copper, air, winding = (value.reshape(shape) for value in means)
     return Running(
         solution,
         solution.emf / given.emf_constant,
-        air + (copper + friction) * warmth.motor_resistance,
+        winding,
         copper,
         air,
         resistance,
-        settled and bool(np.all(solution.converged)),
-        warmth,
+        bool(np.all(solution.converged & (winding < HOTTEST))),
+        given.warmth,
     )
+
+
+class _Heat:
+    """What the running of each row does to its winding; flat arrays."""
+
+    def __init__(self, given: Chain, shape: tuple[int, ...]) -> None:
+        around = given.warmth
+
+        def flat(value: Values) -> Array:
+            return np.broadcast_to(np.asarray(value, dtype=float), shape).ravel()
+
+        self.room, self.shell, self.motor = flat(around.room), flat(around.shell_resistance), flat(around.motor_resistance)
+        self.series, self.drop = flat(given.series_resistance), flat(given.internal_drop)
+        self.drag = flat(np.divide(given.friction_torque, given.emf_constant))
+        self.winding = flat(given.resistance)
+        self.cold = copper_resistance(self.winding, self.room)
+
+    def of(
+        self, rows: Rows | slice, emf: Array, square: Array, string: Array, bus: Array, resistance: Array
+    ) -> tuple[Array, Array, Array]:
+        """Return the copper's power [W], air inside and winding [degC]; `square` in A², `string` the dropper's diodes [W]."""
+        copper, friction = square * resistance, self.drag[rows] * emf
+        elsewhere = square * self.series[rows] + string + self.drop[rows] * bus
+        air = self.room[rows] + self.shell[rows] * (copper + friction + elsewhere)
+        return copper, air, air + (copper + friction) * self.motor[rows]
+
+    def warmed(self, rows: Rows, emf: Array, means: PeriodMeans, whole: Array) -> Array:
+        """Return the chain's resistance as warm as that makes it [ohm]."""
+        series, string = self.series[rows], means.diode_power + means.bypass_power
+        _, _, winding = self.of(rows, emf, means.mean_square, string, means.on_current, whole - series)
+        warmest = np.minimum(np.maximum(winding, self.room[rows]), HOTTEST)
+        return copper_resistance(self.winding[rows], warmest) + series
 
 
 def wheel_speed(motor_speed: Array, ratio: float, wheel_diameter: float) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -16,6 +17,10 @@ from buildsheets.physics.scales import scale_mph
 from buildsheets.records import models
 
 __all__ = ["Solved", "solve", "solve_inputs", "train_mass"]
+
+
+Wanted = Literal["all", "start", "speed"]
+"""How much of a variant is worked out: everything; no geometry of teeth and no creep; nor the start."""
 
 
 @dataclass(frozen=True)
@@ -52,19 +57,23 @@ def solve(
     graded: bool = False,
     track: float | None = None,
     refined: Refinement = AS_RECORDED,
+    wanted: Wanted = "all",
 ) -> Solved:
     """Solve a record; parameters as in `inputs.gather`."""
-    return solve_inputs(gather(record, ledger, load=load, graded=graded, track=track, refined=refined), ledger)
+    mesh = wanted == "all"
+    given = gather(record, ledger, load=load, graded=graded, track=track, refined=refined, mesh=mesh)
+    return solve_inputs(given, ledger, wanted)
 
 
-def solve_inputs(given: Inputs, ledger: Ledger) -> Solved:
+def solve_inputs(given: Inputs, ledger: Ledger, wanted: Wanted = "all") -> Solved:
     """Solve what was gathered; without running figures where it is not enough."""
     motor, feed, series, train = given.motor, given.source, given.series, given.train
     running, begin = None, NO_START
     if motor and feed and series and train and given.wheel is not None and given.ratio is not None:
         running = run(motor, feed, series, given.load_torque, given.warmth)
+    if motor and feed and series and train and running and given.wheel and given.ratio and wanted != "speed":
         per_radian = float(scale_mph(given.wheel / 2 / train.ratio, given.ratio))
         begin = start(
-            motor, feed, series, running.resistance, given.load_torque, given.inertia, per_radian, ledger
+            motor, feed, series, running.resistance, given.load_torque, given.inertia, per_radian, ledger, creeps=wanted == "all"
         )
     return Solved(**vars(given), running=running, start=begin)

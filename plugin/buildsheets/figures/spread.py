@@ -28,8 +28,6 @@ COARSE_GRID = (1, 16, 32, 64, 96, 126)
 """The same for the curves beside the first."""
 DIODE_GRIDS = ((1, 16, 32, 64, 126), (32, 64, 126))
 """Both for a diode string, which takes some twenty times as long."""
-NEAR_ENOUGH = 0.1
-"""Change of the winding temperature at which its rounds end [K]: 0.04 % of its resistance, far below any band."""
 READINGS = "readings"
 """Name of the common cause that a fit to the readings leaves."""
 NEVER = SPEED_STEPS + 1
@@ -159,7 +157,7 @@ def spread_of(
     if samples is None:
         return None
     wanted = _grid(DIODE_GRIDS[0] if samples.series.pairs else GRID, built, worst_step)
-    first = settle(samples.chain([samples.train_torque], [samples.series_resistance], samples.series.pairs, wanted), NEAR_ENOUGH)
+    first = settle(samples.chain([samples.train_torque], [samples.series_resistance], samples.series.pairs, wanted))
     fans = {"built": _fan(samples, first, wanted), **_beside(record, samples)}
     before = _before(found)
     if before is not None:
@@ -207,7 +205,7 @@ def _beside(record: models.Record, samples: Samples) -> dict[str, Fan]:
         names = [name for name, entry in wanted.items() if entry[2] == string]
         steps = np.array(DIODE_GRIDS[1] if string else COARSE_GRID)
         loads, series = [wanted[name][0] for name in names], [wanted[name][1] for name in names]
-        together = _fan(samples, settle(samples.chain(loads, series, string, steps), NEAR_ENOUGH), steps)
+        together = _fan(samples, settle(samples.chain(loads, series, string, steps)), steps)
         for place, name in enumerate(names):
             rows = slice(place * samples.count, (place + 1) * samples.count)
             fans[name] = Fan(steps, together.mph[rows], together.current[rows], together.kept[rows])
@@ -220,7 +218,7 @@ def _before(record: models.Record | None) -> Fan | None:
         return None
     steps, pairs = np.array(DIODE_GRIDS[1] if samples.series.pairs else COARSE_GRID), samples.series.pairs
     chain = samples.chain([samples.train_torque], [samples.series_resistance], pairs, steps)
-    return _fan(samples, settle(chain, NEAR_ENOUGH), steps)
+    return _fan(samples, settle(chain), steps)
 
 
 def _fan(samples: Samples, state: Running, steps: Steps) -> Fan:

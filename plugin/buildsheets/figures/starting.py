@@ -29,10 +29,13 @@ def start(
     inertia: float,
     mph_per_rad: float,
     ledger: Ledger,
+    *,
+    creeps: bool = True,
 ) -> Start:
     """Work out the starting figures, shaft standing, winding as warm as that step makes it.
 
     `winding_resistance` holds one value a step [ohm]; `mph_per_rad` turns motor rad/s into scale mph.
+    Without `creeps` the speed of creeping is left out.
     """
     wave = periodic_current(
         source.duty,
@@ -61,7 +64,7 @@ def start(
     )
     _judge(found.start_step, _remedies(source, series), ledger)
     creep = None
-    if found.creep_from_step is not None and math.isfinite(inertia):
+    if creeps and found.creep_from_step is not None and math.isfinite(inertia):
         place = found.creep_from_step - 1
         drop = series.pairs * float(pair_voltage(wave.peak_current[place], series.card)) if series.pairs else 0.0
         creep = mph_per_rad * creep_speed(

@@ -53,7 +53,7 @@ def _predict(record: models.Record, trial: models.Trial, refined: Refinement) ->
     settings = trial.settings or models.TrialSettings()
     tried = as_tried(record, settings)
     track = settings.track.value if settings.track else None
-    solved = solve(tried, Ledger(), load="light", track=track, refined=refined)
+    solved = solve(tried, Ledger(), load="light", track=track, refined=refined, wanted="start")
     if solved.running is None or solved.series is None:
         return solved, None
     dropper = dropper_figures(tried, solved.series, solved.motor, solved.source, solved.running, Ledger())

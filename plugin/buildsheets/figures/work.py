@@ -230,7 +230,7 @@ def _highest(record: models.Record, refined: Refinement, ledger: Ledger) -> High
         return None
     volts = record.supply.highest.value
     scratch = Ledger()
-    solved = solve(record, scratch, track=volts, refined=refined)
+    solved = solve(record, scratch, track=volts, refined=refined, wanted="speed")
     if solved.running is None or solved.series is None or solved.motor is None or solved.source is None:
         return HighestVolts(track_v=volts, top_scale_mph=None, resistor_temperature_c=None, locked_rotor_current_a=None)
     dropper = dropper_figures(record, solved.series, solved.motor, solved.source, solved.running, scratch)

@@ -30,6 +30,7 @@ driving voltage at the end over driving voltage at the start.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,19 +38,37 @@ from numpy.typing import NDArray
 from buildsheets.physics.diodes import THERMAL_VOLTAGE, DiodeCard, junction_level
 from buildsheets.physics.drive_period import Array, DrivePeriod, PeriodMeans
 
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(24)
+
+@dataclass(frozen=True)
+class _Rule:
+    """Nodes and weights of Gauss and Legendre, shape (nodes,), with the ends of the stretch behind the nodes."""
+
+    nodes: Array
+    weights: Array
+
+
+def _rule(count: int) -> _Rule:
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    return _Rule(np.append(nodes, (1.0, -1.0)), weights)
+
+
+RULES = ((0.3, _rule(6)), (1.2, _rule(12)), (np.inf, _rule(24)))
+"""Longest stretch of level, and the rule that takes it to rounding: the integrands' poles lie pi / 2 and more off the real line."""
 
 # Far below anything a meter sees: they keep a phase from starting or ending exactly on its pole.
 SMALLEST_DRIVE = 1e-9  # [V]
 SMALLEST_DISTANCE = 1e-13  # in the diodes' level [1]
 NEARLY_THERE = 60.0  # exp(-60) of the way is left: the current has arrived
 
-ROUGH = 1e-6  # distance below which a difference of levels has too few digits to start from
-REFINING_STEPS = 3
+FEW_STEPS = 8  # steps in both ends of a period; more are not worth it
+LEAST_SWING = 1e-9  # of the level, below which the ends of a period are not told apart
+SHORT_WAY = 0.5  # e-folds up to which the first rate of a phase is a good guess for all of it
 
 MOST_STEPS = 60
-# Newton squares its error: the step after one this small is below rounding, so it need not be looked at.
-LAST_STEP = 1e-8
+EPS = float(np.finfo(float).eps)
+ROUNDING = 16.0 * EPS  # of a difference of two levels
+# A phase is taken as it was last looked at once a step is this small: its nodes serve all integrals.
+NO_STEP = 1e-11
 
 
 @dataclass(frozen=True)
@@ -65,21 +84,21 @@ class _Flow:
     final: Array
     duration: Array
 
-    @property
+    @cached_property
     def final_current(self) -> Array:
         return self.current_at(self.final)
 
-    @property
+    @cached_property
     def final_conductance(self) -> Array:
         """Current per level, close to the final one [A]."""
         return self.leak + self.share * self.scale * np.cosh(self.final)
 
-    @property
+    @cached_property
     def final_rate(self) -> Array:
         """Seconds per henry and e-fold of distance, close to the final level [1/ohm]."""
         return self.final_conductance / (self.junction + self.resistance * self.scale * np.cosh(self.final))
 
-    @property
+    @cached_property
     def final_voltage(self) -> Array:
         """Voltage that the final level takes up [V]."""
         return self.junction * self.final + self.resistance * self.scale * np.sinh(self.final)
@@ -92,12 +111,6 @@ class _Flow:
         """Return the current [A] at a distance from the final level."""
         return self.current_at(self.final - distance)
 
-    def level(self, current: Array) -> Array:
-        """Return the level at a current [A]."""
-        if not self.leak:
-            return np.arcsinh(current / self.scale)
-        return np.copysign(junction_level(np.abs(current), self.leak, self.share * self.scale), current)
-
     def pick(self, rows: NDArray[np.bool_]) -> _Flow:
         """Return some rows of the flow."""
         return replace(
@@ -107,13 +120,42 @@ class _Flow:
 
 
 @dataclass(frozen=True)
+class _Look:
+    """The integrands' parts along a stretch; arrays (n, nodes), those of its ends (n,)."""
+
+    weights: Array  # of the rule, over the distance in the direction of time
+    distance: Array
+    chord: Array  # (final current - current) / distance [A]
+    drive: Array  # driving voltage / distance [V]
+    seconds: Array  # time per distance and henry, times the distance [1/ohm]
+    regular: Array  # integral of seconds / distance less the pole's share
+    before: _Point
+    after: _Point
+
+    def integral(self, values: Array) -> Array:
+        """Return the integral over distance, in the direction of time, of values at the rule's nodes."""
+        total: Array = np.einsum("ij,ij->i", self.weights, values)
+        return total
+
+
+@dataclass(frozen=True)
+class _Point:
+    """The same parts at one distance of each row; arrays (n,)."""
+
+    chord: Array
+    drive: Array
+    density: Array  # current per level [A]
+
+
+@dataclass(frozen=True)
 class _Course:
-    """The way of the current through one phase: distances at both ends and time with current; arrays (n,)."""
+    """The way of the current through one phase: distances at both ends, time with current, and what lies between; arrays (n,)."""
 
     flow: _Flow
     start: Array
     end: Array
     time: Array
+    look: _Look
 
 
 @dataclass(frozen=True)
@@ -125,17 +167,6 @@ class _Integrals:
     level: Array
     work: Array
     level_square: Array
-
-
-@dataclass(frozen=True)
-class _Nodes:
-    """Integrands' parts at points between two distances; arrays (n, nodes) or (n, 1) for one point."""
-
-    distance: Array
-    level: Array
-    chord: Array  # (final current - current) / distance [A]
-    drive: Array  # driving voltage / distance [V]
-    density: Array  # current per level [A]
 
 
 def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> PeriodMeans:
@@ -151,8 +182,8 @@ def diode_chain_means(period: DrivePeriod, pairs: int, card: DiodeCard) -> Perio
         The diode they are made of.
     """
     on, off, rests, converged = _one_way(period, pairs, card) if period.one_way else _two_way(period, pairs, card)
-    on_sum, on_magnitude = _integrate(on)
-    off_sum, off_magnitude = _integrate(off)
+    on_sum, on_magnitude = _integrate(on, period.one_way)
+    off_sum, off_magnitude = _integrate(off, period.one_way)
     length = period.period
     mean = (on_sum.charge + off_sum.charge) / length
     # Where hardly any current flows, rounding may leave a square below zero.
@@ -226,16 +257,24 @@ def _one_way(
     opposing = np.minimum(period.off_voltage, -SMALLEST_DRIVE)
     on = _flow(period, driving, period.on_time, pairs, card)
     off = _flow(period, opposing, period.off_time, pairs, card)
+    mean = _mean_drive_level(on, off)
+    # a ripple smaller than the mean current, were there neither resistance nor diodes, never reaches zero
+    flows = on.current_at(mean) > driving * period.on_time / on.inductance
+    if flows.all():
+        rise, fall, found = _search(on, off, np.zeros_like(mean), mean)
+        if found.all():
+            return rise, fall, ~found, found
     rise = _advance(on, on.final)
     fall_start = off.final - (on.final - rise.end)
-    time_to_zero = np.maximum(_elapsed(off, fall_start, off.final), 0.0)
+    down = _look(off, fall_start, off.final)
+    time_to_zero = np.maximum(_elapsed(off, fall_start, off.final, down), 0.0)
     rests = time_to_zero <= off.duration
-    fall = _Course(off, fall_start, off.final, time_to_zero)
+    fall = _Course(off, fall_start, off.final, time_to_zero, down)
     converged = np.ones(rests.shape, dtype=bool)
     if not rests.all():
         rows = ~rests
         zero = np.zeros(int(rows.sum()))
-        steady_rise, steady_fall, converged[rows] = _search(on.pick(rows), off.pick(rows), zero)
+        steady_rise, steady_fall, converged[rows] = _search(on.pick(rows), off.pick(rows), zero, mean[rows])
         rise, fall = _merged(rise, steady_rise, rows), _merged(fall, steady_fall, rows)
     return rise, fall, rests, converged
 
@@ -246,7 +285,7 @@ def _two_way(
     """Return both courses, where the current rests (nowhere), and where the search arrived, for brake."""
     on = _flow(period, period.on_voltage, period.on_time, pairs, card)
     off = _flow(period, period.off_voltage, period.off_time, pairs, card)
-    rise, fall, converged = _search(on, off, off.final_current)
+    rise, fall, converged = _search(on, off, off.final, _mean_drive_level(on, off))
     return rise, fall, np.zeros(converged.shape, dtype=bool), converged
 
 
@@ -254,104 +293,151 @@ def _merged(course: _Course, other: _Course, rows: NDArray[np.bool_]) -> _Course
     """Return a course with some rows replaced by those of another."""
     start, end, time = course.start.copy(), course.end.copy(), course.time.copy()
     start[rows], end[rows], time[rows] = other.start, other.end, other.time
-    return _Course(course.flow, start, end, time)
+    return _course(course.flow, start, end, time)
 
 
-def _search(on: _Flow, off: _Flow, least: Array) -> tuple[_Course, _Course, NDArray[np.bool_]]:
-    """Return the courses of the period that ends where it began, at or above a least current, and where found."""
-    low, high = least, on.final_current
-    span = high - off.final_current
-    start = np.clip(_mean_drive_current(on, off), low, high)
+def _course(flow: _Flow, start: Array, end: Array, time: Array) -> _Course:
+    """Return the course between two distances."""
+    return _Course(flow, start, end, time, _look(flow, start, end))
+
+
+def _search(on: _Flow, off: _Flow, least: Array, guess: Array) -> tuple[_Course, _Course, NDArray[np.bool_]]:
+    """Return the courses of the period that ends at the level where it began, at or above a least one, and where found."""
+    mean = np.clip(guess, least, on.final)
+    over, above = on.final - mean, mean - least
+    at = _point(on, np.maximum(over, SMALLEST_DISTANCE))
+    swing = 0.5 * on.duration * at.drive * over / (on.inductance * at.density)
+    small = (swing > LEAST_SWING) & (swing < 0.5 * np.minimum(over, above)) & (off.duration > 0.0)
+    found = np.zeros(mean.shape, dtype=bool)
+    if not small.any():
+        return _by_start(on, off, least, mean)
+    rise, fall, found[small] = _by_both_ends(on.pick(small), off.pick(small), least[small], mean[small], swing[small])
+    if found.all():
+        return rise, fall, found
+    ends = np.ones((4, mean.size))  # distances at both ends of both phases
+    ends[:, small] = rise.start, rise.end, fall.start, fall.end
+    rows = ~found
+    rise, fall, found[rows] = _by_start(on.pick(rows), off.pick(rows), least[rows], mean[rows])
+    ends[:, rows] = rise.start, rise.end, fall.start, fall.end
+    return _course(on, ends[0], ends[1], on.duration), _course(off, ends[2], ends[3], off.duration), found
+
+
+def _by_both_ends(
+    on: _Flow, off: _Flow, least: Array, mean: Array, swing: Array
+) -> tuple[_Course, _Course, NDArray[np.bool_]]:
+    """Return the same by Newton's steps in the levels at start and peak, so that each phase takes its time.
+
+    For a ripple that is small beside the mean; both are guesses, of levels.
+    """
+    start, peak, enough = mean - swing, mean + swing, NO_STEP * (on.final - off.final)
+    for _ in range(FEW_STEPS):
+        rise, fall = _look(on, on.final - start, on.final - peak), _look(off, off.final - peak, off.final - start)
+        late_on = on.duration / on.inductance - _folds(on, on.final - start, on.final - peak, rise)
+        late_off = off.duration / off.inductance - _folds(off, off.final - peak, off.final - start, fall)
+        # time over inductance by level, at either end of either phase
+        on_start, on_peak = (point.density / (point.drive * (on.final - level)) for point, level in ((rise.before, start), (rise.after, peak)))
+        off_peak, off_start = (point.density / (point.drive * (off.final - level)) for point, level in ((fall.before, peak), (fall.after, start)))
+        whole = on_peak * off_start - on_start * off_peak
+        by_start = (on_peak * late_off + off_peak * late_on) / whole
+        by_peak = (off_start * late_on + on_start * late_off) / whole
+        found = (np.abs(by_start) <= enough) & (np.abs(by_peak) <= enough)
+        if found.all():
+            break
+        start, peak = start + by_start, peak + by_peak
+        if not np.all((start > least) & (start < peak) & (peak < on.final)):
+            break
+    return (
+        _Course(on, on.final - start, on.final - peak, on.duration, rise),
+        _Course(off, off.final - peak, off.final - start, off.duration, fall),
+        found,
+    )
+
+
+def _by_start(on: _Flow, off: _Flow, least: Array, guess: Array) -> tuple[_Course, _Course, NDArray[np.bool_]]:
+    """Return the same by a bracketed search of the level at the start alone, whatever the ripple."""
+    low, high = least, on.final
+    span = high - off.final
+    start = np.clip(guess, low, high)
     for _ in range(MOST_STEPS):
         rise, fall = _cycle(on, off, start)
-        gap = off.current(fall.end) - start
-        step = gap / np.maximum(1.0 - _shrinkage(rise) * _shrinkage(fall), np.finfo(float).eps)
+        gap = (off.final - fall.end) - start
+        share = _shrinkage(rise) * _shrinkage(fall) * rise.look.before.density / fall.look.after.density
+        step = gap / np.maximum(1.0 - share, EPS)
         low, high = np.where(gap > 0.0, start, low), np.where(gap > 0.0, high, start)
-        inside = (start + step >= low) & (start + step <= high)
-        start = np.where(inside, start + step, 0.5 * (low + high))
-        settled = (np.abs(step) <= LAST_STEP * span) | (high - low <= LAST_STEP**2 * span)
+        # where a period is far shorter than the time constant, rounding of the gap makes steps that mean nothing
+        settled = (np.abs(step) <= NO_STEP * span) | (np.abs(gap) <= ROUNDING * span + 2.0 * SMALLEST_DISTANCE) | (high - low <= ROUNDING * span)
         if settled.all():
             break
-    rise, fall = _cycle(on, off, start)
+        inside = (start + step >= low) & (start + step <= high)
+        start = np.where(inside, start + step, 0.5 * (low + high))
     return rise, fall, settled
 
 
 def _cycle(on: _Flow, off: _Flow, start: Array) -> tuple[_Course, _Course]:
-    """Return the courses of a period that begins with a given current."""
-    rise = _advance(on, np.maximum(on.final - on.level(start), SMALLEST_DISTANCE))
+    """Return the courses of a period that begins with a given level."""
+    rise = _advance(on, np.maximum(on.final - start, SMALLEST_DISTANCE))
     fall = _advance(off, np.minimum(off.final - (on.final - rise.end), -SMALLEST_DISTANCE))
     return rise, fall
 
 
-def _mean_drive_current(on: _Flow, off: _Flow) -> Array:
-    """Return the current that the mean of both phases' voltages would drive [A]: exact for fast pulses."""
+def _mean_drive_level(on: _Flow, off: _Flow) -> Array:
+    """Return the level at the current that the mean of both phases' voltages would drive: exact for fast pulses."""
     total = on.duration + off.duration
     mean = (on.final_voltage * on.duration + off.final_voltage * off.duration) / total
-    return on.current_at(_rest_level(mean, on.resistance, on.junction, on.scale))
+    return _rest_level(mean, on.resistance, on.junction, on.scale)
 
 
 def _advance(flow: _Flow, start: Array) -> _Course:
     """Return the course that a phase of full duration takes from a distance.
 
-    The unknown is z, the e-folds by which the current nears its final value, in which time is almost linear.
+    The unknown is y, the e-folds by which the distance shrinks. While the current rises, more and more time goes into
+    each of them, so Newton's steps from a y too great come down to the one sought; while it falls, they go up to it.
     """
     at_start = _point(flow, start)
-    way = start * at_start.chord[:, 0]
-    z = np.minimum(flow.duration * (at_start.drive / at_start.chord)[:, 0] / flow.inductance, NEARLY_THERE)
-    low, high = np.zeros_like(z), np.full_like(z, NEARLY_THERE)
+    y = flow.duration * (at_start.drive / at_start.density) / flow.inductance
+    rises = start > 0.0
+    if np.any(rises & (y > SHORT_WAY)):  # all the way there, and then along the pole's share alone
+        far = _look(flow, start, start * SMALLEST_DISTANCE)
+        y = np.where(rises, np.minimum(y, (flow.duration / flow.inductance - far.regular) / flow.final_rate), y)
+    y = np.clip(y, 0.0, NEARLY_THERE)
+    low, high = np.zeros_like(y), np.full_like(y, NEARLY_THERE)
     for _ in range(MOST_STEPS):
-        end = _distance_of(flow, way * np.exp(-z))
-        late = flow.duration - _elapsed(flow, start, end)
-        at_end = _point(flow, end)
-        step = late * (at_end.drive / at_end.chord)[:, 0] / flow.inductance
-        low, high = np.where(late > 0.0, z, low), np.where(late > 0.0, high, z)
-        arrived = (late >= 0.0) & (z >= NEARLY_THERE)
-        onward = np.minimum(z + step, NEARLY_THERE)
-        z = np.where((onward >= low) & (onward <= high), onward, 0.5 * (low + high))
-        if np.all(arrived | (np.abs(step) <= LAST_STEP * z + SMALLEST_DISTANCE)):
+        end = start * np.exp(-y)
+        look = _look(flow, start, end)
+        late = flow.duration - _elapsed(flow, start, end, look)
+        step = late * (look.after.drive / look.after.density) / flow.inductance
+        arrived = (late >= 0.0) & (y >= NEARLY_THERE)
+        if np.all(arrived | (np.abs(step) <= NO_STEP * y + SMALLEST_DISTANCE)):
             break
-    return _Course(flow, start, _distance_of(flow, way * np.exp(-z)), flow.duration)
+        low, high = np.where(late > 0.0, y, low), np.where(late > 0.0, high, y)
+        onward = np.minimum(y + step, NEARLY_THERE)
+        y = np.where((onward >= low) & (onward <= high), onward, 0.5 * (low + high))
+    return _Course(flow, start, end, flow.duration, look)
 
 
-def _distance_of(flow: _Flow, way: Array) -> Array:
-    """Return the distance in level at which the current is `way` [A] short of its final value, to full digits."""
-    if flow.leak:
-        return _distance_beside_bypass(flow, way)
-    final, current = flow.final_current / flow.scale, (flow.final_current - way) / flow.scale
-    a, b = np.abs(final), np.abs(current)
-    root_a, root_b = np.sqrt(1.0 + a**2), np.sqrt(1.0 + b**2)
-    lesser = np.minimum(a + root_a, b + root_b)
-    near = np.log1p(np.abs(way) / flow.scale * (1.0 + (a + b) / (root_a + root_b)) / lesser)
-    return np.where(final * current >= 0.0, np.copysign(near, way), flow.final - np.arcsinh(current))
+def _look(flow: _Flow, start: Array, end: Array) -> _Look:
+    """Return the integrands' parts between two distances, at the nodes of the rule that the longest stretch asks for."""
+    half = 0.5 * (start - end)
+    longest = 2.0 * float(np.max(np.abs(half), initial=0.0))
+    rule = next(rule for most, rule in RULES if longest <= most)
+    distance = (0.5 * (start + end))[:, None] + half[:, None] * rule.nodes
+    distance[:, -2], distance[:, -1] = start, end
+    chord, drive, density = _parts(flow, distance)
+    seconds = density[:, :-2] / drive[:, :-2]
+    inner = distance[:, :-2]
+    weights = half[:, None] * rule.weights
+    regular = np.einsum("ij,ij->i", weights, (seconds - flow.final_rate[:, None]) / inner)
+    ends = (_Point(chord[:, place], drive[:, place], density[:, place]) for place in (-2, -1))
+    return _Look(weights, inner, chord[:, :-2], drive[:, :-2], seconds, regular, *ends)
 
 
-def _distance_beside_bypass(flow: _Flow, way: Array) -> Array:
-    """Return the distance of a way [A] where a bypass takes its share: no closed form, so the last digits by Newton.
-
-    The difference of two levels is a start; the chord, formed without subtraction, gives the digits it lacks.
-    """
-    rough = flow.final - flow.level(flow.final_current - way)
-    near = np.abs(rough) < ROUGH
-    distance = np.where(near, way / flow.final_conductance, rough)
-    for _ in range(REFINING_STEPS):
-        at = _point(flow, distance)
-        distance = distance - (at.chord[:, 0] * distance - way) / at.density[:, 0]
-    return distance
-
-
-def _nodes(flow: _Flow, start: Array, end: Array) -> _Nodes:
-    """Return the integrands' parts at the rule's nodes between two distances."""
-    half, middle = 0.5 * (start - end), 0.5 * (start + end)
-    return _parts(flow, middle[:, None] + half[:, None] * NODES)
-
-
-def _point(flow: _Flow, distance: Array) -> _Nodes:
+def _point(flow: _Flow, distance: Array) -> _Point:
     """Return the integrands' parts at one distance for each row."""
-    return _parts(flow, distance[:, None])
+    return _Point(*(values[:, 0] for values in _parts(flow, distance[:, None])))
 
 
-def _parts(flow: _Flow, distance: Array) -> _Nodes:
-    """Return the integrands' parts at distances (n, nodes).
+def _parts(flow: _Flow, distance: Array) -> tuple[Array, Array, Array]:
+    """Return chord, drive over distance and density at distances (n, nodes).
 
     The diodes' chord is B × 2 cosh(w_final - d/2) sinh(d/2) / d, all from one exponential. The chain does not know
     left from right, so a falling phase is computed as its mirror image, where the exponential keeps its digits.
@@ -360,48 +446,44 @@ def _parts(flow: _Flow, distance: Array) -> _Nodes:
     growth = np.expm1(0.5 * size)
     factor = 1.0 + growth
     middle = np.exp(flow.final[:, None] * np.sign(distance[:, :1])) / factor
-    chord = 0.5 * flow.scale * (middle + 1.0 / middle) * (growth + growth / factor) / size
+    chord = (0.5 * flow.scale) * (middle + 1.0 / middle) * (growth + growth / factor) / size
     here = middle / factor
-    return _Nodes(
-        distance=distance,
-        level=flow.final[:, None] - distance,
-        chord=flow.leak + flow.share * chord,
-        drive=flow.junction[:, None] + flow.resistance[:, None] * chord,
-        density=flow.leak + flow.share * 0.5 * flow.scale * (here + 1.0 / here),
-    )
+    drive = flow.junction[:, None] + flow.resistance[:, None] * chord
+    density = (0.5 * flow.scale * flow.share) * (here + 1.0 / here)
+    if not flow.leak:  # then the share is one
+        return chord, drive, density
+    return flow.leak + flow.share * chord, drive, flow.leak + density
 
 
-def _quadrature(start: Array, end: Array, values: Array) -> Array:
-    """Return the integral over distance, in the direction of time, of values at the rule's nodes."""
-    total: Array = 0.5 * (start - end) * (values @ WEIGHTS)
-    return total
-
-
-def _elapsed(flow: _Flow, start: Array, end: Array) -> Array:
+def _elapsed(flow: _Flow, start: Array, end: Array, look: _Look) -> Array:
     """Return the time between two distances of a phase [s]."""
-    at = _nodes(flow, start, end)
-    final = flow.final_rate
-    regular = _quadrature(start, end, (at.density / at.drive - final[:, None]) / at.distance)
-    return flow.inductance * (final * np.log(start / end) + regular)
+    return flow.inductance * _folds(flow, start, end, look)
+
+
+def _folds(flow: _Flow, start: Array, end: Array, look: _Look) -> Array:
+    """Return the same over the inductance [1/ohm]."""
+    return flow.final_rate * np.log(start / end) + look.regular
 
 
 def _shrinkage(course: _Course) -> Array:
     """Return the change of a phase's end current with its start current [1]."""
-    before, after = _point(course.flow, course.start), _point(course.flow, course.end)
-    return (course.end * after.drive[:, 0]) / (course.start * before.drive[:, 0])
+    return (course.end * course.look.after.drive) / (course.start * course.look.before.drive)
 
 
-def _integrate(course: _Course) -> tuple[_Integrals, Array]:
+def _integrate(course: _Course, one_way: bool) -> tuple[_Integrals, Array]:
     """Return the integrals over a phase, and that of the current's magnitude.
 
-    The phase is cut where the current changes sign.
+    The phase is cut where the current changes sign, which it never does one way.
     """
     flow = course.flow
+    if one_way:
+        whole = _integrate_leg(flow, course.look, course.time)
+        return whole, np.abs(whole.charge)
     least, most = np.minimum(course.start, course.end), np.maximum(course.start, course.end)
     cut = np.clip(flow.final, least, most)
-    first_time = np.minimum(_elapsed(flow, course.start, cut), course.time)
-    first = _integrate_leg(flow, course.start, cut, first_time)
-    second = _integrate_leg(flow, cut, course.end, course.time - first_time)
+    before, after = _look(flow, course.start, cut), _look(flow, cut, course.end)
+    first_time = np.minimum(_elapsed(flow, course.start, cut, before), course.time)
+    first, second = _integrate_leg(flow, before, first_time), _integrate_leg(flow, after, course.time - first_time)
     total = _Integrals(
         first.charge + second.charge, first.square + second.square, first.level + second.level,
         first.work + second.work, first.level_square + second.level_square,
@@ -409,22 +491,19 @@ def _integrate(course: _Course) -> tuple[_Integrals, Array]:
     return total, np.abs(first.charge) + np.abs(second.charge)
 
 
-def _integrate_leg(flow: _Flow, start: Array, end: Array, time: Array) -> _Integrals:
+def _integrate_leg(flow: _Flow, look: _Look, time: Array) -> _Integrals:
     """Return the integrals over a stretch: those of the final current less what was still missing on the way."""
-    at = _nodes(flow, start, end)
-    seconds = at.density / at.drive
-    final, final_level = flow.final_current, flow.final
-    current = final[:, None] - at.chord * at.distance
-
-    def missing(values: Array) -> Array:
-        return flow.inductance * _quadrature(start, end, seconds * values)
-
+    final, level = flow.final_current, flow.final
+    missing = look.weights * look.seconds * flow.inductance[:, None]  # level still missing, in seconds
+    charge = missing * look.chord
+    charges, levels = charge.sum(axis=1), missing.sum(axis=1)
+    further = charge * look.distance
     return _Integrals(
-        charge=final * time - missing(at.chord),
-        square=final**2 * time - missing(at.chord * (final[:, None] + current)),
-        level=final_level * time - missing(np.ones_like(at.chord)),
-        work=final * final_level * time - missing(final[:, None] + at.level * at.chord),
-        level_square=final_level**2 * time - missing(final_level[:, None] + at.level),
+        charge=final * time - charges,
+        square=final**2 * time - (2.0 * final * charges - np.einsum("ij,ij->i", further, look.chord)),
+        level=level * time - levels,
+        work=final * level * time - (final * levels + level * charges - further.sum(axis=1)),
+        level_square=level**2 * time - (2.0 * level * levels - np.einsum("ij,ij->i", missing, look.distance)),
     )
 
 
@@ -436,7 +515,7 @@ def _charge_slope(on: _Course, off: _Course, rests: NDArray[np.bool_]) -> Array:
     on_pull, on_given, on_taken = _phase_slopes(on)
     off_pull, off_given, off_taken = _phase_slopes(off)
     through_on, through_off = _shrinkage(on), _shrinkage(off)
-    return_share = np.maximum(1.0 - through_on * through_off, np.finfo(float).eps)
+    return_share = np.maximum(1.0 - through_on * through_off, EPS)
     start = np.where(rests, 0.0, -(through_off * on_pull + off_pull) / return_share)
     peak = through_on * start - on_pull
     return on_given * start - on_taken + off_given * peak - off_taken
@@ -447,27 +526,19 @@ def _phase_slopes(course: _Course) -> tuple[Array, Array, Array]:
 
     With D the driving voltage they are D1 ∫ di/D², L (i1 - i0)/D0 and L ∫ (i1 - i)/D² di.
     """
-    flow, start, end = course.flow, course.start, course.end
-    at, before, after = _nodes(flow, start, end), _point(flow, start), _point(flow, end)
-    weight = at.density / at.drive**2
-    conductance = flow.final_conductance
-    final_weight = conductance * (flow.final_rate / conductance) ** 2
-    folds = _folds(course, at)
+    flow, start, end, look = course.flow, course.start, course.end, course.look
+    weight = look.seconds / look.drive
+    conductance, rate = flow.final_conductance, flow.final_rate
+    final_weight = rate**2 / conductance
+    # the e-folds of distance that the phase's time amounts to, past what a float can hold as a distance
+    folds = (course.time / flow.inductance - look.regular) / rate
     # the double pole, ∫ weight/d², and the single one, ∫ chord weight/d
-    double = _quadrature(start, end, (weight - final_weight[:, None]) / at.distance**2)
-    single = final_weight * conductance * folds + _quadrature(
-        start, end, (at.chord * weight - (final_weight * conductance)[:, None]) / at.distance
-    )
-    end_way, end_drive = end * after.chord[:, 0], end * after.drive[:, 0]
-    start_way, start_drive = start * before.chord[:, 0], start * before.drive[:, 0]
+    double = look.integral((weight - final_weight[:, None]) / look.distance**2)
+    pole_weight = rate**2
+    single = pole_weight * folds + look.integral((look.chord * weight - pole_weight[:, None]) / look.distance)
+    end_way, end_drive = end * look.after.chord, end * look.after.drive
+    start_way, start_drive = start * look.before.chord, start * look.before.drive
     pole = final_weight * (1.0 - end / start)
-    pull = after.drive[:, 0] * pole + end_drive * double
-    taken = flow.inductance * (single - after.chord[:, 0] * pole - end_way * double)
+    pull = look.after.drive * pole + end_drive * double
+    taken = flow.inductance * (single - look.after.chord * pole - end_way * double)
     return pull, flow.inductance * (start_way - end_way) / start_drive, taken
-
-
-def _folds(course: _Course, at: _Nodes) -> Array:
-    """Return the e-folds of distance that the phase's time amounts to, past what a float can hold as a distance."""
-    final = course.flow.final_rate
-    regular = _quadrature(course.start, course.end, (at.density / at.drive - final[:, None]) / at.distance)
-    return (course.time / course.flow.inductance - regular) / final

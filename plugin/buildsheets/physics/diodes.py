@@ -16,6 +16,8 @@ from numpy.typing import ArrayLike, NDArray
 
 BOLTZMANN = 1.380649e-23  # [J/K], exact in the SI
 MOST_STEPS = 60
+# Newton squares its error: what one so small leaves is below rounding [share].
+LAST_STEP = 1e-9
 ELEMENTARY_CHARGE = 1.602176634e-19  # [C], exact in the SI
 CARD_TEMPERATURE = 300.15  # [K], the nominal temperature of SPICE cards
 THERMAL_VOLTAGE = BOLTZMANN * CARD_TEMPERATURE / ELEMENTARY_CHARGE  # [V], 0.0258649
@@ -127,13 +129,16 @@ def junction_level(total: ArrayLike, slow: ArrayLike, steep: ArrayLike) -> NDArr
 
     Notes
     -----
-    Either term alone would need a higher level, and from above Newton's steps on this convex sum only fall.
+    Either term alone would need a higher level; what that leaves for the other gives a lower one to begin with. On this
+    convex sum the first of Newton's steps leads above the level, and from there they only fall.
     """
     total, slow, steep = (np.asarray(v, dtype=float) for v in (total, slow, steep))
-    level = np.minimum(total / slow, np.arcsinh(total / steep))
+    most = np.minimum(total / slow, np.arcsinh(total / steep))
+    level = np.arcsinh(np.maximum(total - slow * most, 0.0) / steep)
     for _ in range(MOST_STEPS):
-        step = (slow * level + steep * np.sinh(level) - total) / (slow + steep * np.cosh(level))
-        level = np.maximum(level - step, 0.0)
-        if np.all(np.abs(step) <= 4.0 * np.finfo(float).eps * level):
+        sinh = np.sinh(level)
+        step = (slow * level + steep * sinh - total) / (slow + steep * np.sqrt(1.0 + sinh * sinh))
+        level = np.minimum(np.maximum(level - step, 0.0), most)
+        if np.all(np.abs(step) <= LAST_STEP * level):
             break
     return np.asarray(level)

@@ -188,7 +188,7 @@ def bench_fit(resistance: float, voltage: Array, current: Array, speed: Array) -
     """
     amps, turning = np.asarray(current, dtype=float), np.asarray(speed, dtype=float)
     emf = np.asarray(voltage, dtype=float) - amps * resistance
-    K = float(np.linalg.lstsq(turning[:, None], emf, rcond=None)[0][0])
+    K = float(turning @ emf / (turning @ turning))
     spread = float(np.ptp(emf / turning) / K)
     return BenchFit(K, K * float(amps.mean()), spread)
 

@@ -25,7 +25,9 @@ textbook; the project checks itself against two published examples and a circuit
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -44,7 +46,25 @@ from buildsheets.physics.linear_chain import one_way_means, two_way_means
 # Largest distance from the demand at which an EMF counts as found [share of bus voltage over resistance].
 CURRENT_TOLERANCE = 1e-12
 DIODE_CURRENT_TOLERANCE = 1e-10  # the quadrature's own rounding is larger than the closed form's
+# A slope of zero throws a step far out of any bracket, which is then mended.
+SMALLEST_SLOPE = float(np.finfo(float).tiny ** 0.5)
 MOST_EMF_ITERATIONS = 100
+# A smaller step in resistance tells nothing of slopes [share].
+SMALLEST_SHARE = 1e-12
+# Slope of the current with EMF taken where hardly any flows [share of one over the resistance]; steps so great end at a bound.
+LEAST_CONDUCTANCE = 1e-9
+# Resistance within which the search keeps [share of the cold one]: copper that would be warmer has long melted.
+MOST_WARMTH = 5.0
+# Warmth is not trusted to feed itself more than this [1]: the change of C with R stays below.
+LEAST_SETTLING = -0.1
+# Rows that a plain Newton search of EMF and warmth has not found by then go to the bracketed one. Twice what is usual.
+MOST_WARM_ITERATIONS = 16
+# What the bracketed search tries of warmth: each kelvin adds far less than one in the next round, or runs away.
+MOST_WARM_ROUNDS = 30
+
+Rows = NDArray[np.intp]
+Warmed = Callable[[Rows, Array, PeriodMeans, Array], Array]
+"""Resistance of the chain [ohm] as warm as the running of some rows makes it: of rows, EMF, means and present resistance."""
 
 
 @dataclass(frozen=True)
@@ -250,9 +270,197 @@ def solve_emf(
     return EmfSolution(waveform.emf, standing, waveform, residual, found & waveform.converged)
 
 
+def solve_warm_emf(
+    duty: ArrayLike,
+    bus_voltage: ArrayLike,
+    resistance: ArrayLike,
+    inductance: ArrayLike,
+    frequency: ArrayLike,
+    off_mode: OffMode,
+    freewheel_drop: ArrayLike,
+    demand_current: ArrayLike,
+    warmed: Warmed,
+    enough: float,
+    diode_pairs: int = 0,
+    diode_card: DiodeCard = SILICON,
+) -> tuple[EmfSolution, Array]:
+    """Return the steady EMF of a motor whose own current warms the chain, and the resistance so warmed [ohm].
+
+    Parameters
+    ----------
+    duty, bus_voltage, inductance, frequency, off_mode, freewheel_drop, diode_pairs, diode_card
+        As in `periodic_current`; arrays broadcast.
+    resistance
+        To begin with, cold [ohm].
+    demand_current
+        As in `solve_emf`.
+    warmed
+        The resistance that a running makes; it bounds the warmth.
+    enough
+        Change of the resistance at which it counts as settled [share of it].
+
+    Returns
+    -------
+    EmfSolution, ndarray
+        All of the shape that the inputs broadcast to.
+
+    Raises
+    ------
+    ValueError
+        If a quantity lies outside its bounds.
+
+    Notes
+    -----
+    Newton's steps for the EMF and the warmth's own for the resistance go on side by side. The demand fixes the current,
+    so the copper's heat hardly depends on the EMF; a change of resistance moves the EMF by itself times the current.
+    """
+    shape, flat = _flatten(duty, bus_voltage, resistance, inductance, frequency, freewheel_drop, demand_current)
+    chain, need = _chain(flat[:6], off_mode, diode_pairs, diode_card), flat[6]
+    found = _Found(need.size)
+    left = _side_by_side(chain, need, warmed, enough, found)
+    if left.size:
+        _by_rounds(chain.pick(left), need[left], left, warmed, enough, found)
+    warm = chain.with_resistance(found.resistance)
+    emf, means = found.emf, found.means()
+    waveform = _waveform(warm, emf, means, shape)
+    residual = waveform.mean_current - need.reshape(shape)
+    standing = ((emf == 0.0) & (means.on_current + means.off_current < need)).reshape(shape)
+    near = standing | (np.abs(residual) <= 100.0 * warm.current_tolerance.reshape(shape))
+    solution = EmfSolution(waveform.emf, standing, waveform, residual, near & waveform.converged & found.settled.reshape(shape))
+    return solution, found.resistance.reshape(shape)
+
+
+class _Found:
+    """Where the solutions of the rows come together, whenever each is found."""
+
+    def __init__(self, count: int) -> None:
+        self.emf, self.resistance = np.zeros(count), np.zeros(count)
+        self.settled = np.ones(count, dtype=bool)  # whether the warmth came to rest
+        self._parts: list[tuple[Rows, PeriodMeans, NDArray[np.bool_] | None]] = []
+
+    def keep(
+        self, rows: Rows, emf: Array, resistance: Array, means: PeriodMeans, done: NDArray[np.bool_] | None = None
+    ) -> None:
+        """Keep those of the rows that are done; all without `done`."""
+        if done is not None:
+            rows, emf, resistance = rows[done], emf[done], resistance[done]
+        self.emf[rows], self.resistance[rows] = emf, resistance
+        self._parts.append((rows, means, done))
+
+    def means(self) -> PeriodMeans:
+        """Return the means of all rows."""
+        if len(self._parts) == 1:  # all at once, in their own order
+            return self._parts[0][1]
+        order = np.argsort(np.concatenate([rows for rows, _, _ in self._parts]))
+
+        def joined(name: str) -> Any:
+            pieces = ((getattr(means, name), done) for _, means, done in self._parts)
+            return np.concatenate([piece if done is None else piece[done] for piece, done in pieces])[order]
+
+        return PeriodMeans(**{field.name: joined(field.name) for field in fields(PeriodMeans)})
+
+
+def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, found: _Found) -> Rows:
+    """Search EMF and warmth together from standstill; return the rows that were not found."""
+    rows, emf = np.arange(need.size), np.zeros_like(need)
+    highest, search, cold = _highest_emf(chain, need), _Search(need.size), chain.resistance
+    for _ in range(MOST_WARM_ITERATIONS):
+        means = chain.means(emf)
+        excess = means.on_current + means.off_current - need
+        warm = warmed(rows, emf, means, chain.resistance)
+        change = warm - chain.resistance
+        resting = (emf == 0.0) & (excess <= 0.0)
+        done = ((np.abs(excess) <= chain.current_tolerance) | resting) & (np.abs(change) <= enough * chain.resistance)
+        if done.all():
+            found.keep(rows, emf, chain.resistance, means)
+            return rows[:0]
+        here, (emf, warm) = emf, search.step(emf, chain.resistance, excess, change, means.slope, resting)
+        emf = np.minimum(np.maximum(emf, 0.0), highest)
+        if done.any():
+            found.keep(rows, here, chain.resistance, means, done)
+            going = ~done
+            rows, emf, need, highest = rows[going], emf[going], need[going], highest[going]
+            warm, cold = warm[going], cold[going]
+            chain = chain.pick(going)
+            search.pick(going)
+        chain = chain.with_resistance(np.minimum(np.maximum(warm, cold), MOST_WARMTH * cold))
+    return rows
+
+
+class _Search:
+    """Steps in EMF E and resistance R towards no excess of current X and no change of resistance C; arrays (n,).
+
+    The slope of X with E is known. Its slope with R follows from the last step, those of C from all steps so far, each
+    changed as little as the last one asks for (Broyden).
+    """
+
+    def __init__(self, count: int) -> None:
+        self.last: tuple[Array, ...] | None = None
+        self.with_resistance = np.zeros(count)  # change of X with R
+        self.warmth_emf, self.warmth_resistance = np.zeros(count), np.full(count, -1.0)  # change of C with E and R
+
+    def pick(self, rows: NDArray[np.bool_]) -> None:
+        """Go on with some rows."""
+        self.last = None if self.last is None else tuple(value[rows] for value in self.last)
+        self.with_resistance = self.with_resistance[rows]
+        self.warmth_emf, self.warmth_resistance = self.warmth_emf[rows], self.warmth_resistance[rows]
+
+    def step(
+        self, emf: Array, resistance: Array, excess: Array, change: Array, slope: Array, resting: NDArray[np.bool_]
+    ) -> tuple[Array, Array]:
+        """Return where to look next; a row that rests keeps its EMF."""
+        steep = np.minimum(slope, -LEAST_CONDUCTANCE / resistance)
+        if self.last is None:  # a motor held fast warms as it never does running
+            self.with_resistance = slope * 0.0
+            self.last = (emf, resistance, excess, change, slope)
+            return np.where(resting, emf, emf - excess / steep), np.where(resting, resistance + change, resistance)
+        self._learn(emf, resistance, excess, change, slope)
+        self.last = (emf, resistance, excess, change, slope)
+        cross = self.warmth_emf / steep
+        whole = np.minimum(self.warmth_resistance - cross * self.with_resistance, LEAST_SETTLING)
+        more = (cross * excess - change) / whole
+        more = np.where(resting, change, more)
+        move = np.where(resting, 0.0, -(excess + self.with_resistance * more) / steep)
+        return emf + move, resistance + more
+
+    def _learn(self, emf: Array, resistance: Array, excess: Array, change: Array, slope: Array) -> None:
+        assert self.last is not None
+        was_emf, was_resistance, was_excess, was_change, was_slope = self.last
+        by, warmer = emf - was_emf, resistance - was_resistance
+        moved = np.abs(warmer) > SMALLEST_SHARE * resistance
+        safe = np.where(moved, warmer, 1.0)
+        own = (excess - was_excess - 0.5 * (slope + was_slope) * by) / safe
+        self.with_resistance = np.where(moved, own, self.with_resistance)
+        # both in shares, so that neither unit outweighs the other
+        scale_emf, scale_resistance = self.scale(emf, was_emf), resistance
+        left = change - was_change - self.warmth_emf * by - self.warmth_resistance * warmer
+        size = (by / scale_emf) ** 2 + (warmer / scale_resistance) ** 2
+        share = left / np.where(size > 0.0, size, 1.0)
+        self.warmth_emf = self.warmth_emf + share * by / scale_emf**2
+        self.warmth_resistance = self.warmth_resistance + share * warmer / scale_resistance**2
+
+    @staticmethod
+    def scale(emf: Array, was: Array) -> Array:
+        return np.maximum(np.maximum(emf, was), 1.0)
+
+
+def _by_rounds(chain: _Chain, need: Array, rows: Rows, warmed: Warmed, enough: float, found: _Found) -> None:
+    """Search the EMF in its bracket at one warmth after the other, until it settles or the rounds are over."""
+    for left in reversed(range(MOST_WARM_ROUNDS)):
+        emf, _ = _bracketed_newton(chain, need, np.zeros_like(need))
+        means = chain.means(emf)
+        warm = warmed(rows, emf, means, chain.resistance)
+        settled = np.abs(warm - chain.resistance) <= enough * chain.resistance
+        if settled.all() or not left:
+            break
+        chain = chain.with_resistance(warm)
+    found.keep(rows, emf, chain.resistance, means)
+    found.settled[rows] = settled
+
+
 @dataclass(frozen=True)
 class _Chain:
-    """Everything but the EMF: flat arrays (n,), bridge and diode string; checks its bounds."""
+    """Everything but the EMF: flat arrays (n,), bridge and diode string."""
 
     duty: Array
     bus_voltage: Array
@@ -264,7 +472,8 @@ class _Chain:
     diode_pairs: int
     diode_card: DiodeCard
 
-    def __post_init__(self) -> None:
+    def checked(self) -> _Chain:
+        """Return itself, or raise ValueError where a quantity lies outside its bounds."""
         if self.off_mode not in OFF_MODES:
             raise ValueError(f"off_mode must be one of {', '.join(OFF_MODES)}")
         for name in ("duty", "bus_voltage", "inductance", "freewheel_drop", "diode_pairs"):
@@ -274,6 +483,21 @@ class _Chain:
                 raise ValueError(f"{name} must be above zero")
         if np.any(self.duty > 1.0):
             raise ValueError("duty must not exceed 1")
+        return self
+
+    def pick(self, rows: Rows | NDArray[np.bool_]) -> _Chain:
+        """Return some rows of the chain."""
+        return _Chain(
+            self.duty[rows], self.bus_voltage[rows], self.resistance[rows], self.inductance[rows], self.frequency[rows],
+            self.freewheel_drop[rows], self.off_mode, self.diode_pairs, self.diode_card,
+        )
+
+    def with_resistance(self, resistance: Array) -> _Chain:
+        """Return the chain with another resistance [ohm]."""
+        return _Chain(
+            self.duty, self.bus_voltage, resistance, self.inductance, self.frequency, self.freewheel_drop,
+            self.off_mode, self.diode_pairs, self.diode_card,
+        )
 
     @property
     def current_tolerance(self) -> Array:
@@ -295,7 +519,8 @@ class _Chain:
 def _chain(flat: list[Array], off_mode: OffMode, diode_pairs: int, diode_card: DiodeCard) -> _Chain:
     """Return the chain of six flat arrays: duty, bus, resistance, inductance, frequency, freewheel drop."""
     duty, bus, resistance, inductance, frequency, drop = flat
-    return _Chain(duty, bus, resistance, inductance, frequency, drop, off_mode, diode_pairs, diode_card)
+    chain = _Chain(duty, bus, resistance, inductance, frequency, drop, off_mode, diode_pairs, diode_card)
+    return chain.checked()
 
 
 def _flatten(*inputs: ArrayLike) -> tuple[tuple[int, ...], list[Array]]:
@@ -354,8 +579,7 @@ def _bracketed_newton(chain: _Chain, need: Array, growth: Array) -> tuple[Array,
         settled |= (np.abs(excess) <= tolerance) | (high - low <= 4.0 * np.finfo(float).eps * high)
         if settled.all():
             break
-        # A slope of zero throws the step far out of the bracket, which halving then mends.
-        step = emf - excess / np.minimum(means.slope - growth, -np.finfo(float).tiny ** 0.5)
+        step = emf - excess / np.minimum(means.slope - growth, -SMALLEST_SLOPE)
         step = np.where((step > low) & (step < high), step, 0.5 * (low + high))
         emf = np.where(settled, emf, step)
     return emf, standing

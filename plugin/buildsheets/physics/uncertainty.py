@@ -10,10 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from statistics import NormalDist
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from buildsheets.physics.sobol_table import BITS, DOUBLINGS, TABLE
 
 SEED = 20_260_101
 """Of the scrambling; fixed, so that the same record gives the same bytes."""
@@ -25,6 +28,9 @@ BAND = (0.05, 0.95)
 """Ends of the bands on charts and in the outcome, shares of the samples."""
 WINDOW = (0.01, 0.99)
 """Ends of the window a meter reading must fall in, shares of the samples."""
+
+STANDARD_NORMAL = NormalDist()
+"""Its quantiles come from the standard library: Wichura's algorithm AS241, good to the last digits."""
 
 Shape = Literal["uniform", "normal"]
 Array = NDArray[np.float64]
@@ -61,12 +67,26 @@ def unit_samples(samples: int, dimensions: int) -> Array:
     """
     if samples < 1 or samples & (samples - 1):
         raise ValueError("the number of samples must be a power of two")
-    from scipy.stats import qmc  # takes a second to import: only where bands are worked out
-
-    points = qmc.Sobol(max(dimensions, DIMENSIONS), scramble=True, seed=SEED).random(samples)[:, :dimensions]
+    points = _sobol(samples, dimensions) if dimensions <= DIMENSIONS and samples <= 2**DOUBLINGS else _further(samples, dimensions)
     inside: Array = np.clip(points, 0.5 / samples / 2**10, 1 - 0.5 / samples / 2**10)
     inside.flags.writeable = False
     return inside
+
+
+def _sobol(samples: int, dimensions: int) -> Array:
+    """The first points of the table: each differs from the one before by what the lowest set bit of its number changes."""
+    words = np.array([[int(line[place : place + 8], 16) for place in range(0, len(line), 8)] for line in TABLE.split()[:dimensions]])
+    found = words[:, :1].T
+    for bit in range(samples.bit_length() - 1):  # Gray's code: the second half is the first, mirrored, with one bit more
+        found = np.concatenate([found, found[::-1] ^ words[:, bit + 1]])
+    return np.asarray(found * 2.0**-BITS)
+
+
+def _further(samples: int, dimensions: int) -> Array:
+    """The same from its source, for the rare record with more inputs than the table holds."""
+    from scipy.stats import qmc  # takes a second to import
+
+    return np.asarray(qmc.Sobol(max(dimensions, DIMENSIONS), scramble=True, seed=SEED).random(samples)[:, :dimensions])
 
 
 def deviations(points: ArrayLike, shapes: Sequence[Shape]) -> Array:
@@ -98,9 +118,8 @@ def deviations(points: ArrayLike, shapes: Sequence[Shape]) -> Array:
 
 def standard_normal(points: ArrayLike) -> Array:
     """Return the quantiles of the standard normal distribution at points between 0 and 1; shape of the input. [-]"""
-    from scipy.special import ndtri
-
-    return np.asarray(ndtri(np.asarray(points, dtype=float)), dtype=float)
+    unit = np.asarray(points, dtype=float)
+    return np.array([STANDARD_NORMAL.inv_cdf(point) for point in unit.ravel().tolist()]).reshape(unit.shape)
 
 
 def standard_uncertainty(half_width: float, shape: Shape) -> float:

@@ -149,8 +149,8 @@ class _Group:
         self.running = self._settle()
         self.speed = self._column(mph_per_volt) * self._emf()
         self.winding = self._at_every_step()
-        self.start = self._starts()
-        self.stall = self._stalled_torque()
+        self.start, self.stall = self._standing()
+        self.locked: dict[int, float] = {}
 
     def _settle(self) -> Running:
         """Columns: train at the steps looked at and at the wanted one, then light there; under feedback both on full on-time too."""
@@ -199,29 +199,24 @@ class _Group:
             for row, warm, first in zip(self.steps, self.running.resistance, cold, strict=True)
         ])  # fmt: skip
 
-    def _starts(self) -> list[int | None]:
-        duty = np.array([way.inputs.source.duty for way in self.ways])
-        bus = np.array([way.inputs.source.bus_voltage for way in self.ways])
-        wave = self._held(duty, bus, self.winding)
+    def _standing(self) -> tuple[list[int | None], Array]:
+        """First step that each way runs at, and the torque of the held rotor at the fullest step, as warm as the train makes it [N m]."""
+        full = np.array([[way.inputs.source.duty.max()] for way in self.ways])
+        duty = np.hstack([np.array([way.inputs.source.duty for way in self.ways]), full])
+        bus = np.hstack([np.array([way.inputs.source.bus_voltage for way in self.ways]), self._source("top_voltage")])
+        wave = self._held(duty, bus, np.hstack([self.winding, self.running.resistance[:, self.looked - 1, None]]))
         found = []
         for place, way in enumerate(self.ways):
             motor, load = way.inputs.motor, way.inputs.load_torque
-            peak, mean = motor.emf_constant * wave.peak_current[place], motor.emf_constant * wave.mean_current[place]
+            peak, mean = (motor.emf_constant * row[place, :-1] for row in (wave.peak_current, wave.mean_current))
             found.append(start_steps(peak, mean, motor.breakaway_torque + load, motor.running_torque + load).start_step)
-        return found
+        return found, np.asarray((self.constant * wave.mean_current - self._motor("running_torque"))[:, -1])
 
     def _held(self, duty: Array, bus: Array, winding: Array) -> Waveform:
         """Pulses with the rotor held."""
         return periodic_current(
             duty, bus, 0.0, winding + self.in_series, self.inductance, self.frequency, self.off_mode, self.freewheel, self.pairs, self.card
         )
-
-    def _stalled_torque(self) -> Array:
-        """Torque of the held rotor at the fullest step, winding as warm as the train makes it there. Shape (ways,) [N m]."""
-        duty = np.array([[way.inputs.source.duty.max()] for way in self.ways])
-        warm = self.running.resistance[:, self.looked - 1, None]
-        wave = self._held(duty, self._source("top_voltage"), warm)
-        return np.asarray((self.constant * wave.mean_current - self._motor("running_torque"))[:, 0])
 
     def outcome(self, place: int, way: Way) -> Outcome:
         """Return what a way comes to whose chain stands in a row."""
@@ -253,6 +248,8 @@ class _Group:
 
     def _locked_current(self, place: int) -> float:
         """Current with the shaft held and the bridge full on, winding cold [A]: Ohm's law, and the diodes'."""
+        if place in self.locked:  # the same whatever the rating of the parts
+            return self.locked[place]
         way = self.ways[place]
         source, motor, series = way.inputs.source, way.inputs.motor, way.inputs.series
         resistance = motor.resistance + series.resistance
@@ -260,6 +257,7 @@ class _Group:
         for _ in range(60 if series.pairs else 0):
             left = source.top_voltage - series.pairs * float(pair_voltage(current, series.card))
             current = 0.5 * (current + max(left, 0.0) / resistance)
+        self.locked[place] = current
         return current
 
     def _visible_from(self, place: int) -> int | None:
