@@ -75,6 +75,8 @@ def unit_samples(samples: int, dimensions: int) -> Array:
 
 def _sobol(samples: int, dimensions: int) -> Array:
     """The first points of the table: each differs from the one before by what the lowest set bit of its number changes."""
+    if not dimensions:  # nothing is uncertain
+        return np.zeros((samples, 0))
     words = np.array([[int(line[place : place + 8], 16) for place in range(0, len(line), 8)] for line in TABLE.split()[:dimensions]])
     found = words[:, :1].T
     for bit in range(samples.bit_length() - 1):  # Gray's code: the second half is the first, mirrored, with one bit more
