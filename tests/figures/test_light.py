@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from conftest import changed  # type: ignore[import-not-found]
 
 from buildsheets.figures.inputs import AS_RECORDED
 from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.light import light_response
 from buildsheets.figures.solving import solve
+from conftest import changed  # type: ignore[import-not-found]
 
 
 @pytest.mark.parametrize("changes", [{}, {"dropper": None}, {"decoder.pulse_class": "low"}])
