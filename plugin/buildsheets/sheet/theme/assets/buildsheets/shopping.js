@@ -85,7 +85,8 @@
 
     function row(line) {
       var made = make("tr");
-      var head = make("th", line.part.name);
+      var head = make("th");
+      head.appendChild(make("span", line.part.name));
       head.scope = "row";
       made.appendChild(head);
       [[line.quantity, "bs-n", root.dataset.sayQuantity],
