@@ -25,7 +25,9 @@ def careless(source: str) -> Iterator[int]:
         given = {keyword.arg: keyword.value for keyword in node.keywords}
         modes = [given.get("mode"), *node.args]
         mode = next((str(a.value) for a in modes if isinstance(a, ast.Constant) and isinstance(a.value, str) and set(a.value) <= set("rwxab+t")), "r")
-        if name not in TEXT or "b" in mode or (owner is not None and ast.unparse(owner) in ("Image", "PIL.Image")):
+        # pictures, and what an installed distribution says of itself, are opened by functions that take no encoding
+        foreign = owner is not None and ast.unparse(owner).startswith(("Image", "PIL.Image", "distribution("))
+        if name not in TEXT or "b" in mode or foreign:
             continue
         writes = name == "write_text" or set(mode) & set("wxa")
         if "encoding" not in given or (writes and "newline" not in given):
