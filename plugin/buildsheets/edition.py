@@ -164,7 +164,7 @@ def forwarding_page(title: str, address: str) -> str:
     title, address = html.escape(title), html.escape(address)
     return (
         f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<title>{title}</title>\n'
-        f'<meta http-equiv="refresh" content="0; url={address}">\n<link rel="canonical" href="{address}">\n'
+        f'<meta http-equiv="refresh" content="0; url={address}">\n<link rel="canonical" href="{address}">\n<link rel="icon" href="data:,">\n'
         f'</head>\n<body>\n<p>This sheet has moved: <a href="{address}">{title}</a></p>\n</body>\n</html>\n'
     )
 

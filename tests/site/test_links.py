@@ -125,6 +125,8 @@ def test_old_addresses_square_codes_and_edit_links(project: Project, directory_u
     assert urljoin(SITE_URL + "builds/old-tank/", old.found[0]) == SITE_URL + "builds/harbour-tank/index.html"
     for name in ("index.html", "short.html"):  # the address beside the square code is what the code says (tests/site/test_print.py reads it)
         assert f'<span class="bs-address">{SITE_URL}{place}</span>' in (project.site / "builds/harbour-tank" / name).read_text(encoding="utf-8")
+    short = Addresses(project.site / "builds/harbour-tank/short.html")
+    assert [link["href"] for link in short.links if link["rel"] == "canonical"] == [SITE_URL + place]  # the whole sheet stands for both
     edited = [link for link in Addresses(project.site / "builds/harbour-tank/index.html").found if link.startswith("https://host.example/")]
     assert {normpath(urlsplit(link).path) for link in edited} == {"/club/edit/main/builds/harbour-tank.yml"}
 
