@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
+from xml.etree import ElementTree
 
 import pytest
 from lxml import etree
@@ -132,3 +133,10 @@ def test_the_picture_of_an_item_lies_beside_its_sheet() -> None:
         place = Place("https://club.example/builds/", sheet, "x")
         item = json.loads(json_feed([dated("new", changed="2026-05-01")], place))["items"][0]
         assert item["image"] == f"https://club.example/builds/{picture}"
+
+
+def test_the_rest_of_the_program_writes_its_own_prefixes_as_before() -> None:
+    drawing = ElementTree.Element("{http://www.w3.org/2000/svg}svg")
+    before = ElementTree.tostring(drawing)
+    atom_feed(LIBRARIES["few"], PLACE)
+    assert ElementTree.tostring(drawing) == before

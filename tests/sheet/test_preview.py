@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from copy import deepcopy
 from io import BytesIO
 from typing import Any
@@ -144,15 +143,3 @@ def test_the_library_has_a_picture_too() -> None:
     assert len(library_preview(figures * MOST_LINES, "mph", "W" * LONGEST)) < MOST_BYTES
     assert library_preview_words(figures, "A club").startswith("A club. 3 build sheets in ")
     assert len(library_preview([], "mph", "A club")) < MOST_BYTES
-
-
-def test_it_is_drawn_in_no_time() -> None:
-    """About 15 ms of processor time were measured; the bound leaves room for a busy machine."""
-    figures = titled(TITLES["long"])
-    preview(figures)
-    spent = []
-    for _ in range(15):
-        begin = time.process_time()
-        preview(figures)
-        spent.append(time.process_time() - begin)
-    assert min(spent) < 0.06

@@ -71,8 +71,8 @@ def atom_feed(figures_list: Sequence[Figures], place: Place) -> bytes:
         Addresses and title.
     """
     newest = _newest(figures_list)
-    ElementTree.register_namespace("", ATOM)
-    feed = ElementTree.Element(f"{{{ATOM}}}feed")
+    # written as an attribute: a registered prefix would change what every other part of the program writes
+    feed = ElementTree.Element("feed", xmlns=ATOM)
     _add(feed, "title", place.title)
     _add(feed, "id", place.site)
     _add(feed, "updated", _instant(newest[0][0] if newest else "1970-01-01"))
@@ -149,7 +149,7 @@ def _instant(day: str) -> str:
 
 
 def _add(parent: ElementTree.Element, name: str, text: str | None, **attributes: str) -> ElementTree.Element:
-    child = ElementTree.SubElement(parent, f"{{{ATOM}}}{name}", attributes)
+    child = ElementTree.SubElement(parent, name, attributes)
     child.text = text if text is None else _printable(text)
     return child
 

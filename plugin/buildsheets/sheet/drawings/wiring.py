@@ -78,7 +78,8 @@ def _symbol(name: str, reach: Point | None, dashed: bool) -> str:
         symbol = symbol.to((reach[0] / UNIT, -reach[1] / UNIT))
     drawing.add(symbol.linestyle("--") if dashed else symbol)
     source = drawing.get_imagedata("svg").decode("utf-8")
-    inner = source[source.index(">") + 1 : source.rindex("</svg>")]
+    # another part of the program may have registered a prefix of its own for SVG's namespace
+    inner = source[source.index(">") + 1 : source.rindex("</")]
     inner = inner.replace("stroke-dasharray:-;", "").replace(SENTINEL, pen.INK)
     inner = re.sub(r"stroke-dasharray:[\d.,]+", f"stroke-dasharray:{DASHES}", inner)
     return re.sub(r"(-?\d+\.\d\d)\d+", r"\1", inner)
