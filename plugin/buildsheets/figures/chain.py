@@ -9,6 +9,7 @@ from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
 from buildsheets.physics.diodes import SCHOTTKY, SILICON, THERMAL_VOLTAGE, DiodeCard, pair_voltage
 from buildsheets.physics.parts import bank_resistance
+from buildsheets.physics.values import number
 from buildsheets.records import models
 from buildsheets.records.quantities import Quantity
 
@@ -51,7 +52,7 @@ def series_chain(dropper: models.Dropper | None, ledger: Ledger) -> Series | Non
 
 
 def _bank(dropper: models.Dropper, each: float, ledger: Ledger) -> float:
-    resistance = float(bank_resistance(each, dropper.parallel, dropper.in_series))
+    resistance = number(bank_resistance(each, dropper.parallel, dropper.in_series))
     ledger.work(
         "Dropper",
         "resistance of the bank",

@@ -15,6 +15,7 @@ from buildsheets.figures.gaps import WITH_SPEED
 from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
 from buildsheets.physics.cvs import SPEED_STEPS, duty_curve
+from buildsheets.physics.values import larger
 from buildsheets.records import models
 
 DECODER_DROP = 1.4
@@ -122,7 +123,7 @@ def _pulsed(
     return Source(
         "decoder",
         duty,
-        np.full(SPEED_STEPS, max(bus, 0.0)),
+        np.ones(SPEED_STEPS) * larger(bus, 0.0),
         _frequency(decoder, ledger),
         _off_mode(decoder, ledger),
         decoder.freewheel_drop.value

@@ -15,6 +15,7 @@ from buildsheets.numerals import unbroken
 from buildsheets.physics import gearing as gears
 from buildsheets.physics.mesh import PRESSURE_ANGLE, mesh_verdict
 from buildsheets.physics.pinion import SwappedPinion, swapped_pinion
+from buildsheets.physics.values import number
 from buildsheets.records import models
 from buildsheets.records.quantities import Quantity
 
@@ -103,15 +104,17 @@ def _physical(stage: models.SpurStage | models.WormStage, ledger: Ledger) -> gea
 def _physical_worm(stage: models.WormStage, share: float | None, ledger: Ledger) -> gears.WormStage:
     lead = gears.default_lead_angle(stage.worm)
     if stage.module and stage.worm_diameter:
-        lead = float(gears.worm_lead_angle(stage.worm, stage.module.value, stage.worm_diameter.value))
+        lead = number(gears.worm_lead_angle(stage.worm, stage.module.value, stage.worm_diameter.value))
     elif share is None:
-        lead = math.radians(
-            ledger.assume(
-                "gear_train.stages.worm_diameter",
-                "lead angle of the worm",
-                math.degrees(lead),
-                "deg",
-                lambda: f"a worm {plain(gears.WORM_DIAMETER_QUOTIENT)} modules thick",
+        lead = number(
+            np.radians(
+                ledger.assume(
+                    "gear_train.stages.worm_diameter",
+                    "lead angle of the worm",
+                    math.degrees(lead),
+                    "deg",
+                    lambda: f"a worm {plain(gears.WORM_DIAMETER_QUOTIENT)} modules thick",
+                )
             )
         )
     friction = stage.friction.value if stage.friction else gears.WORM_FRICTION
@@ -141,7 +144,7 @@ def _stage_ratio(stage: models.SpurStage | models.WormStage) -> float:
 
 def _efficiencies(train: models.GearTrain, ledger: Ledger) -> tuple[float, float]:
     if train.efficiency is not None:
-        return train.efficiency.value, float(gears.back_drive_from_efficiency(train.efficiency.value))
+        return train.efficiency.value, number(gears.back_drive_from_efficiency(train.efficiency.value))
     stages = [_physical(stage, ledger) for stage in train.stages]
     return gears.train_efficiency(stages), gears.train_back_drive_efficiency(stages)
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from buildsheets.figures.chain import Series, series_chain
 from buildsheets.figures.drive import Source, source
 from buildsheets.figures.gaps import WITH_SPEED
@@ -15,6 +17,7 @@ from buildsheets.figures.motor import Warmth, WorkingMotor, reflected_inertia, w
 from buildsheets.figures.warmth import warmth
 from buildsheets.numerals import number as plain
 from buildsheets.physics.train import ROLLING_COEFFICIENT, motor_torque, train_force
+from buildsheets.physics.values import larger, number
 from buildsheets.records import models
 
 
@@ -43,7 +46,7 @@ class Refinement:
             friction_torque=friction,
             mechanism_torque=works,
             # nothing takes less torque to move off than to keep moving, to the last digit
-            breakaway_torque=max(motor.breakaway_torque * self.breakaway_torque, friction + works),
+            breakaway_torque=larger(motor.breakaway_torque * self.breakaway_torque, friction + works),
         )
 
     def source(self, feed: Source) -> Source:
@@ -131,7 +134,7 @@ def gather(
     if wheel is None:
         ledger.lack("model.driving_wheel", *WITH_SPEED)
     around = warmth(record, motor, ratio, ledger)
-    known = None not in (train, motor, feed, series, wheel, ratio)
+    known = all(part is not None for part in (train, motor, feed, series, wheel, ratio))
     if known and (record.model is None or record.model.mass is None):
         ledger.lack("model.mass", "start.creep_scale_mph", "curves")
     torque = math.nan
@@ -173,7 +176,7 @@ def load_torque(
     if load == "train" and given.vehicles and given.vehicle_mass is None:
         ledger.lack("train.vehicle_mass", "curves")
     rolling = given.rolling_resistance.value if given.rolling_resistance else ROLLING_COEFFICIENT
-    if behind and given.rolling_resistance is None:
+    if given.rolling_resistance is None and np.any(behind):
         rolling = ledger.assume(
             "train.rolling_resistance",
             "rolling resistance of the train",
@@ -183,8 +186,8 @@ def load_torque(
         )
     grade = given.grade.value if graded and given.grade else 0.0
     loco = record.model.mass.value if record.model and record.model.mass else 0.0
-    force = float(train_force(behind, grade, factor * rolling, loco_mass=loco if grade else 0.0))
-    torque = float(motor_torque(force, wheel, train.ratio, train.efficiency, train.back_drive_efficiency))
+    force = number(train_force(behind, grade, factor * rolling, loco_mass=loco if np.any(grade) else 0.0))
+    torque = number(motor_torque(force, wheel, train.ratio, train.efficiency, train.back_drive_efficiency))
     ledger.work(
         "Load",
         "torque of the train at the motor",

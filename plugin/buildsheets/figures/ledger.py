@@ -134,9 +134,9 @@ class Ledger:
         """Note that a figure stays empty by rights: no measurement would fill it."""
         self.missing.append(Missing(name=NOTHING_WANTING, needed_for=[key], how_to_measure=why))
 
-    def judge(self, subject: str, level: Level, message: str) -> None:
+    def judge(self, subject: str, level: Level, message: Text) -> None:
         """Note a judgement."""
-        self.verdicts.append(Verdict(subject=subject, level=level, message=unbroken(message)))
+        self.verdicts.append(Verdict(subject=subject, level=level, message=unbroken(_words(message))))
 
     def work(
         self, section: str, name: str, formula: str, numbers: Text, result: float | None, unit: str, source: str

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from buildsheets.figures.format import MotorFigures
 from buildsheets.figures.gaps import WITH_SPEED
@@ -11,6 +13,7 @@ from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
 from buildsheets.physics import motor as motors
 from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM
+from buildsheets.physics.values import larger, number
 from buildsheets.records import models
 
 FLYWHEEL_DENSITY = {"brass": motors.BRASS_DENSITY, "steel": 7850.0, "lead": 11_340.0, "tungsten": 18_000.0}
@@ -113,7 +116,8 @@ def working_motor(
         ledger.lack("motor", *WITH_SPEED)
         return None
     constants = _constants(motor, ledger)
-    if constants is None or not _possible(constants, ledger):
+    constants = None if constants is None else _possible(constants, ledger)
+    if constants is None:
         return None
     kind = motor.kind or ledger.assume_word("motor.kind", "kind of motor", "iron core", "the usual kind")
     drag = _drag(motor, mechanism, train, constants, scale_ratio, ledger)
@@ -133,16 +137,22 @@ def working_motor(
     )
 
 
-def _possible(constants: _Constants, ledger: Ledger) -> bool:
-    """Whether the values can belong to one motor; mixed-up readings give a negative constant or friction."""
-    if constants.emf_constant > 0 and constants.friction_torque > 0:
-        return True
+def _possible(constants: _Constants, ledger: Ledger) -> _Constants | None:
+    """Return the values if they can belong to one motor; mixed-up readings give a negative constant or friction.
+
+    Samples that cannot, of many, are no numbers from here on.
+    """
+    possible = np.logical_and(constants.emf_constant > 0, constants.friction_torque > 0)
+    if possible.all():
+        return constants
+    if possible.any():
+        return replace(constants, emf_constant=number(np.where(possible, constants.emf_constant, np.nan)))
     ledger.judge(
         "motor", "stop", "Volts, currents and speed of the motor contradict each other: it would not turn. Take them again."
     )
     for name in ("nominal_voltage", "no_load_current", "no_load_speed"):
         ledger.lack(f"motor.{name}", "motor.emf_constant_v_s_per_rad", "speed", "start.start_step")
-    return False
+    return None
 
 
 def _nominal(motor: models.Motor) -> float:
@@ -169,7 +179,7 @@ def _constants(motor: models.Motor, ledger: Ledger) -> _Constants | None:
         return None
     if constant is None and motor.no_load_speed is not None:
         constant = _from_no_load(motor.nominal_voltage.value, current, resistance, motor.no_load_speed.value, ledger)
-    return _Constants(resistance, constant or 0.0, (constant or 0.0) * current)
+    return None if constant is None else _Constants(resistance, constant, constant * current)
 
 
 def _resistance(motor: models.Motor, ledger: Ledger) -> float | None:
@@ -195,12 +205,12 @@ def _resistance(motor: models.Motor, ledger: Ledger) -> float | None:
 
 def _compare(volts: float, stall: float, winding: float, ledger: Ledger) -> None:
     """Two statements of one thing: say so when they part by more than a tenth."""
-    share = float(motors.stall_ratio(volts, stall, winding))
-    if abs(share - 1) > motors.DATA_SHEET_AGREEMENT:
+    share = motors.stall_ratio(volts, stall, winding)
+    if np.any(abs(share - 1) > motors.DATA_SHEET_AGREEMENT):
         ledger.judge(
             "motor",
             "note",
-            f"Stall current and winding resistance disagree: {plain(volts / stall)} ohm from the one, "
+            lambda: f"Stall current and winding resistance disagree: {plain(volts / stall)} ohm from the one, "
             f"{plain(winding)} ohm stated. The stated resistance was used; measure it again.",
         )
 
@@ -212,7 +222,7 @@ def _given_constant(motor: models.Motor) -> float | None:
 
 
 def _from_no_load(volts: float, current: float, resistance: float, speed: float, ledger: Ledger) -> float:
-    constant = float(motors.emf_constant(volts, current, resistance, speed))
+    constant = number(motors.emf_constant(volts, current, resistance, speed))
     ledger.work(
         "Motor",
         "EMF constant",
@@ -236,12 +246,9 @@ def _from_no_load(volts: float, current: float, resistance: float, speed: float,
 
 def _from_bench(motor: models.Motor, resistance: float, ledger: Ledger) -> _Constants:
     points = motor.bench
-    fit = motors.bench_fit(
-        resistance,
-        [p.voltage.value for p in points],
-        [p.current.value for p in points],
-        [p.speed.value for p in points],
-    )
+    read = [quantity.value for p in points for quantity in (p.voltage, p.current, p.speed)]
+    _, *same = np.broadcast_arrays(resistance, *read)  # each a column where any of them is one of samples
+    fit = motors.bench_fit(resistance, same[::3], same[1::3], same[2::3])
     ledger.work(
         "Motor",
         "EMF constant from the bench",
@@ -273,7 +280,7 @@ def _inductance(motor: models.Motor, kind: str, resistance: float, ledger: Ledge
     return ledger.assume(
         "motor.inductance",
         "inductance of the winding",
-        float(motors.winding_inductance(resistance, kind)),
+        number(motors.winding_inductance(resistance, kind)),
         "H",
         lambda: f"electrical time constant of {plain(1e3 * motors.INDUCTIVE_TIME[kind])} ms, {kind}",
     )
@@ -353,15 +360,15 @@ def _measured_drag(mechanism: models.Mechanism, road: float, constants: _Constan
         if mechanism.motor_alone_current
         else (constants.friction_torque / constants.emf_constant)
     )
-    drag = float(motors.measured_mechanism_drag(constants.emf_constant, road, alone))
-    if drag < 0:
+    drag = number(motors.measured_mechanism_drag(constants.emf_constant, road, alone))
+    if np.any(drag < 0):
         ledger.judge(
             "motor",
             "caution",
-            f"The works on rollers draw {plain(road)} A, the motor alone {plain(alone)} A: one of them is wrong. Take both again; "
+            lambda: f"The works on rollers draw {plain(road)} A, the motor alone {plain(alone)} A: one of them is wrong. Take both again; "
             "until then the works are reckoned without drag.",
         )
-        return 0.0
+        return larger(drag, 0.0)
     ledger.work(
         "Motor",
         "drag of the works",
@@ -378,7 +385,7 @@ def _breakaway(mechanism: models.Mechanism | None, constants: _Constants, drag: 
     running = constants.friction_torque + drag
     if mechanism and mechanism.start_voltage:
         volts = mechanism.start_voltage.value
-        found = float(motors.measured_breakaway_torque(constants.emf_constant, volts, constants.resistance))
+        found = number(motors.measured_breakaway_torque(constants.emf_constant, volts, constants.resistance))
         ledger.work(
             "Start",
             "torque to break away",
@@ -388,7 +395,7 @@ def _breakaway(mechanism: models.Mechanism | None, constants: _Constants, drag: 
             "N m",
             "linear motor model at standstill",
         )
-        return max(found, running)
+        return larger(found, running)
     factor = ledger.assume(
         "mechanism.start_voltage",
         "breakaway over running friction",
@@ -396,7 +403,7 @@ def _breakaway(mechanism: models.Mechanism | None, constants: _Constants, drag: 
         "",
         "oiled and run-in works",
     )
-    return float(motors.assumed_breakaway_torque(constants.friction_torque, drag, factor))
+    return number(motors.assumed_breakaway_torque(constants.friction_torque, drag, factor))
 
 
 def reflected_inertia(motor: WorkingMotor, mass: float, ratio: float, wheel_diameter: float) -> float:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from buildsheets.figures.chain import Series
 from buildsheets.figures.drive import Source
-from buildsheets.figures.inputs import AS_RECORDED, Inputs, Refinement, gather, load_torque
+from buildsheets.figures.inputs import AS_RECORDED, Refinement, gather, load_torque
 from buildsheets.figures.ledger import Ledger
 from buildsheets.figures.running import Chain, ManyWarmths
 from buildsheets.figures.tolerances import (
@@ -27,6 +27,7 @@ from buildsheets.physics.uncertainty import (
     standard_uncertainty,
     unit_samples,
 )
+from buildsheets.physics.values import number
 from buildsheets.records import models
 
 SAMPLES = 128
@@ -36,23 +37,6 @@ DIODE_SAMPLES = 32
 """A diode string is integrated over each period, which takes some twenty times as long."""
 ROOM_FOR_FIT = 4
 """Samples beyond one an input that the shares of the spread are fitted with, at least."""
-VALUES = (
-    "resistance",
-    "inductance",
-    "emf_constant",
-    "friction_torque",
-    "running_torque",
-    "breakaway_torque",
-    "top_voltage",
-    "frequency",
-    "freewheel_drop",
-    "internal_drop",
-    "series_resistance",
-    "wheel",
-    "train_torque",
-    "grade_torque",
-)
-"""Fields of `Samples` in the order of `_row`."""
 
 Array = NDArray[np.float64]
 
@@ -162,16 +146,15 @@ def draw(
     points = unit_samples(count, len(inputs) + len(names))
     drawn = deviations(points[:, : len(inputs)], [entry.shape for entry in inputs])
     covariance = np.diag([standard_uncertainty(1.0, entry.shape) ** 2 for entry in inputs])
-    factors = [refined] * count
     if posterior is not None:
         logs = correlated(points[:, len(inputs) :], posterior.log_mean, posterior.log_covariance)
-        factors = [replace(refined, **dict(zip(names, row, strict=True))) for row in np.exp(logs).tolist()]
+        refined = replace(refined, **{name: number(factor[:, None]) for name, factor in zip(names, np.exp(logs).T, strict=True)})
         drawn = np.hstack([drawn, logs])
         covariance = np.block([
             [covariance, np.zeros((len(inputs), len(names)))],
             [np.zeros((len(names), len(inputs))), posterior.log_covariance],
         ])
-    return _gathered(dialled, tuple(inputs), drawn, covariance, factors)
+    return _gathered(dialled, tuple(inputs), drawn, covariance, refined)
 
 
 def _inputs(record: models.Record, holds: Sequence[str]) -> tuple[models.Record, list[Uncertain]]:
@@ -209,72 +192,56 @@ def _heat(record: models.Record, holds: Sequence[str]) -> list[Uncertain]:
 
 
 def _gathered(
-    dialled: models.Record,
-    inputs: tuple[Uncertain, ...],
-    drawn: Array,
-    covariance: Array,
-    factors: Sequence[Refinement],
+    dialled: models.Record, inputs: tuple[Uncertain, ...], drawn: Array, covariance: Array, refined: Refinement
 ) -> Samples | None:
-    rows, kept, first = [], [], None
-    for place, (deviation, refined) in enumerate(zip(drawn, factors, strict=True)):
-        shifts = {}
-        for entry, far in zip(inputs, deviation.tolist(), strict=False):
-            for dial in entry.dials:
-                dial.turn(far)
-            if entry.assumed:
-                shifts[entry.name] = (entry, far)
-        ledger = Turned(shifts)
-        given = gather(dialled, ledger, refined=refined, mesh=False)
-        row = _row(given, dialled, ledger)
-        if row is not None:  # readings turned far apart may belong to no motor
-            rows.append(row)
-            kept.append(place)
-            first = first or given
-    if 2 * len(kept) <= len(factors) or first is None:
+    """Gather all samples at once: every dial is turned to a column of values."""
+    shifts: dict[str, tuple[Uncertain, float | Array]] = {}
+    for place, entry in enumerate(inputs):
+        for dial in entry.dials:
+            dial.turn(drawn[:, [place]])
+        if entry.assumed:
+            shifts[entry.name] = (entry, drawn[:, [place]])
+    ledger = Turned(shifts)
+    given = gather(dialled, ledger, refined=refined, mesh=False)
+    motor, feed, series, train, around = given.motor, given.source, given.series, given.train, given.warmth
+    if motor is None or feed is None or series is None or train is None or given.wheel is None or given.ratio is None:
         return None
-    if first.source is None or first.series is None or first.train is None or first.ratio is None:
+    possible = np.isfinite(np.broadcast_to(motor.emf_constant, (len(drawn), 1))[:, 0])
+    if 2 * possible.sum() <= len(drawn):  # readings turned far apart may belong to no motor
         return None
-    drawn = drawn[kept]
-    columns = [column[:, None] for column in np.array(rows).T]
+    drawn = drawn[possible]
+
+    def column(values: float | Array) -> Array:
+        return np.asarray(np.broadcast_to(values, (len(possible), 1))[possible])
+
     named = {entry.name: drawn[:, [place]] * entry.half_width for place, entry in enumerate(inputs)}
     still = np.zeros((len(drawn), 1))
+    volts = np.broadcast_to(feed.bus_voltage, (len(possible), feed.bus_voltage.shape[-1]))[possible]
     return Samples(
         inputs=inputs,
         drawn=drawn,
         covariance=covariance,
-        source=first.source,
-        series=first.series,
-        ratio=first.train.ratio,
-        scale=first.ratio,
-        warmth=ManyWarmths(*columns[len(VALUES) :]),
+        source=replace(feed, bus_voltage=volts[0]),
+        series=series,
+        ratio=train.ratio,
+        scale=given.ratio,
+        resistance=column(motor.resistance),
+        inductance=column(motor.inductance),
+        emf_constant=column(motor.emf_constant),
+        friction_torque=column(motor.friction_torque),
+        running_torque=column(motor.running_torque),
+        breakaway_torque=column(motor.breakaway_torque),
+        top_voltage=np.max(volts, axis=1, keepdims=True),
+        frequency=column(feed.frequency),
+        freewheel_drop=column(feed.freewheel_drop),
+        internal_drop=column(feed.internal_drop),
+        series_resistance=column(series.resistance),
+        wheel=column(given.wheel),
+        train_torque=column(given.load_torque),
+        grade_torque=column(load_torque(dialled, train, given.wheel, "train", True, refined.rolling, ledger)),
+        warmth=ManyWarmths(
+            column(around.room), column(around.shell_resistance), column(around.motor_resistance), column(around.dropper_factor)
+        ),
         resistor_heat=np.maximum(1.0 + named.get("dropper.resistor.thermal_resistance", still), 0.0),
         diode_heat=np.maximum(1.0 + named.get("dropper.diodes.diode.thermal_resistance", still), 0.0),
-        **dict(zip(VALUES, columns[: len(VALUES)], strict=True)),
     )
-
-
-def _row(given: Inputs, record: models.Record, ledger: Ledger) -> list[float] | None:
-    """Numbers of one sample in the order of `VALUES`, then the four of its surroundings."""
-    motor, feed, series, train, around = given.motor, given.source, given.series, given.train, given.warmth
-    if motor is None or feed is None or series is None or train is None or given.wheel is None:
-        return None
-    return [
-        motor.resistance,
-        motor.inductance,
-        motor.emf_constant,
-        motor.friction_torque,
-        motor.running_torque,
-        motor.breakaway_torque,
-        feed.top_voltage,
-        feed.frequency,
-        feed.freewheel_drop,
-        feed.internal_drop,
-        series.resistance,
-        given.wheel,
-        given.load_torque,
-        load_torque(record, train, given.wheel, "train", True, given.refined.rolling, ledger),
-        around.room,
-        around.shell_resistance,
-        around.motor_resistance,
-        around.dropper_factor,
-    ]

@@ -7,12 +7,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
 from pydantic import BaseModel
 
+from buildsheets.figures.format import Level
 from buildsheets.figures.ledger import Ledger, Text
 from buildsheets.physics.uncertainty import Shape
+from buildsheets.physics.values import number
 from buildsheets.records import models
 from buildsheets.records.quantities import Quantity
+
+Values = float | NDArray[np.float64]
 
 USUAL = "common practice"
 MARKED = "as marked"
@@ -110,7 +116,7 @@ class Dial:
     quantity: Quantity
     half_width: float
     most: float
-    turned: float
+    turned: float  # or a column of samples
     read: bool = False
 
     @property
@@ -129,8 +135,8 @@ class Dial:
         """As written."""
         return self.quantity.tolerance
 
-    def turn(self, deviation: float) -> None:
-        """Move it by so many half widths."""
+    def turn(self, deviation: Values) -> None:
+        """Move it by so many half widths, or to a column of samples."""
         self.turned = _turned(self.quantity.value, deviation * self.half_width, self.most)
 
 
@@ -150,9 +156,9 @@ class Uncertain:
 
 
 class Turned(Ledger):
-    """A ledger that answers with defaults turned by so many half widths, and keeps no words."""
+    """A ledger that answers with defaults turned by so many half widths, one or a column of samples, and keeps no words."""
 
-    def __init__(self, shifts: dict[str, tuple[Uncertain, float]]) -> None:
+    def __init__(self, shifts: dict[str, tuple[Uncertain, Values]]) -> None:
         super().__init__()
         self.shifts = shifts
 
@@ -168,15 +174,18 @@ class Turned(Ledger):
         """Return the default."""
         return value
 
+    def judge(self, subject: str, level: Level, message: Text) -> None:
+        """Drop it."""
+
     def work(
         self, section: str, name: str, formula: str, numbers: Text, result: float | None, unit: str, source: str
     ) -> None:
         """Drop it."""
 
 
-def _turned(value: float, shift: float, most: float) -> float:
-    low = LEAST_SHARE * value if value > 0 else value + shift
-    return min(max(value + shift, low), most)
+def _turned(value: float, shift: Values, most: float) -> float:
+    low = np.where(np.greater(value, 0), LEAST_SHARE * value, -np.inf)
+    return number(np.minimum(np.maximum(value + shift, low), most))
 
 
 def without_places(key: str) -> str:

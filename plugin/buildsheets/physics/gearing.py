@@ -13,6 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from buildsheets.physics.values import number
+
 Values = NDArray[np.float64]
 
 INCH = 0.0254
@@ -42,7 +44,7 @@ def _checked_count(name: str, count: int) -> None:
 
 
 def _checked_efficiency(efficiency: float | None) -> None:
-    if efficiency is not None and not 0 < efficiency <= 1:
+    if efficiency is not None and not np.all((efficiency > 0) & (efficiency <= 1)):
         raise ValueError(f"an efficiency lies above 0 and up to 1, not at {efficiency}")
 
 
@@ -154,18 +156,18 @@ class WormStage:
     def friction_angle(self) -> float:
         """Friction angle in use: from a measured efficiency if there is one. [rad]"""
         if self.efficiency is not None:
-            return float(friction_angle_from_efficiency(self.lead, self.efficiency))
-        return float(friction_angle(self.friction, self.pressure_angle))
+            return number(friction_angle_from_efficiency(self.lead, self.efficiency))
+        return number(friction_angle(self.friction, self.pressure_angle))
 
     @property
     def forward_efficiency(self) -> float:
         """Share of the power that reaches the wheel when the worm drives. [-]"""
-        return float(worm_efficiency(self.lead, self.friction_angle))
+        return number(worm_efficiency(self.lead, self.friction_angle))
 
     @property
     def back_drive_efficiency(self) -> float:
         """Share that reaches the worm when the wheel drives; zero or less locks. [-]"""
-        return float(worm_back_drive_efficiency(self.lead, self.friction_angle))
+        return number(worm_back_drive_efficiency(self.lead, self.friction_angle))
 
 
 Stage = SpurStage | WormStage
@@ -214,7 +216,8 @@ def train_back_drive_efficiency(stages: Sequence[Stage]) -> float:
     """
     shares = [stage.back_drive_efficiency for stage in stages]
     size = math.prod(abs(share) for share in shares)
-    return size if all(share > 0 for share in shares) else -size
+    locks = sum(share <= 0 for share in shares) > 0
+    return number(np.where(locks, -size, size))
 
 
 def back_drive_from_efficiency(efficiency: ArrayLike) -> Values:

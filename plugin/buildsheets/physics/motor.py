@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from buildsheets.physics.values import number
+
 Floats = npt.NDArray[np.float64]
 Array = npt.ArrayLike
 
@@ -188,9 +190,8 @@ def bench_fit(resistance: float, voltage: Array, current: Array, speed: Array) -
     """
     amps, turning = np.asarray(current, dtype=float), np.asarray(speed, dtype=float)
     emf = np.asarray(voltage, dtype=float) - amps * resistance
-    K = float(turning @ emf / (turning @ turning))
-    spread = float(np.ptp(emf / turning) / K)
-    return BenchFit(K, K * float(amps.mean()), spread)
+    K = np.sum(turning * emf, axis=0) / np.sum(turning * turning, axis=0)
+    return BenchFit(number(K), number(K * amps.mean(axis=0)), number(np.ptp(emf / turning, axis=0) / K))
 
 
 def copper_resistance(resistance_20: Array, temperature: Array) -> Floats:

@@ -121,7 +121,13 @@ def deviations(points: ArrayLike, shapes: Sequence[Shape]) -> Array:
 def standard_normal(points: ArrayLike) -> Array:
     """Return the quantiles of the standard normal distribution at points between 0 and 1; shape of the input. [-]"""
     unit = np.asarray(points, dtype=float)
-    return np.array([STANDARD_NORMAL.inv_cdf(point) for point in unit.ravel().tolist()]).reshape(unit.shape)
+    return _quantiles(unit.tobytes()).reshape(unit.shape).copy()
+
+
+@lru_cache(maxsize=512)
+def _quantiles(points: bytes) -> Array:
+    """The same of a flat array; every build asks for those of the same few columns."""
+    return np.array([STANDARD_NORMAL.inv_cdf(point) for point in np.frombuffer(points).tolist()])
 
 
 def standard_uncertainty(half_width: float, shape: Shape) -> float:
