@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -210,6 +211,20 @@ def test_names_that_differ_only_in_case_are_one_address(folder: Path) -> None:
         'builds/Pug.yml:1:1: the file name "Pug" cannot be an address; use a-z, 0-9 and single hyphens, like pug.yml',
         "builds/pug.yml:1:1: Pug.yml would have the same address; rename or remove one of the two",
     ]
+
+
+def test_a_file_name_that_no_encoding_holds_is_told_of_as_any_other(folder: Path) -> None:
+    try:
+        put(folder / os.fsdecode(b"p\xfcg.yml"), RECORD)
+        put(folder / "p\ng.yml", RECORD)
+    except (OSError, UnicodeError):
+        pytest.skip("the disk has no such names")
+    library = load_library(folder)
+    assert said(library) == [
+        "builds/p\ufffdg.yml:1:1: p g.yml would have the same address; rename or remove one of the two",
+        'builds/p\ufffdg.yml:1:1: the file name "p\ufffdg" cannot be an address; use a-z, 0-9 and single hyphens, like p-g.yml',
+    ]
+    assert list(library.broken) == ["p\ufffdg"]
 
 
 def test_two_files_of_one_slug_are_both_told_of_under_it(folder: Path) -> None:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,18 @@ def test_paths_are_shown_as_one_would_type_them(tmp_path: Path, monkeypatch: pyt
     assert shown_path(record, tmp_path / "club" / "builds") == "builds/a.yml"
     assert shown_path(record) == record.as_posix()
     assert shown_path(Path("../club/builds/a.yml")) == "../club/builds/a.yml"
+
+
+def test_a_file_may_have_a_name_that_no_line_can_hold(tmp_path: Path) -> None:
+    # POSIX forbids only the slash and the zero byte in the name of a file (IEEE Std 1003.1, 3.170 Filename, from memory)
+    for name in ("a\nb.yml", "a\x1b[31mb.yml", "a\u2028b.yml", os.fsdecode(b"a\xffb.yml")):
+        shown = shown_path(tmp_path / name, tmp_path)
+        assert shown.startswith(f"{tmp_path.name}/a\ufffd")
+        shown.encode("utf-8")
+        said = problem_at(Mark("f.yml", 1, 1), f"{name} is taken").message
+        assert len(said.splitlines()) == 1
+        assert "\x1b" not in said
+        said.encode("utf-8")
 
 
 @pytest.mark.parametrize(

@@ -74,6 +74,7 @@ def test_keys_are_text() -> None:
         ("'': x", "f.yml:1:1: a colon without a key before it; write key: value"),
         ("a: [1,,2]", "f.yml:1:7: nothing stands where a value belongs; take the extra comma out or close the bracket"),
         ('a: "\\0"', "f.yml:1:4: an invisible character (U+0000) stands here; delete it"),
+        ('a: {"\\e[31mb": 1}', "f.yml:1:5: an invisible character (U+001B) stands here; delete it"),
         ("a: 1\u2028b: 2", "f.yml:1:5: an invisible character (U+2028) stands here; delete it"),
         ("a: |x\n  y", 'f.yml:1:5: text stands beside "|" or ">", or is indented unevenly; start it on the next line, '
          "two spaces in"),

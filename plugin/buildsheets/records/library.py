@@ -10,7 +10,7 @@ from pathlib import Path
 from buildsheets.records.check import validated
 from buildsheets.records.files import OUTSIDE, STOCK_FOLDER, leads_out, record_files
 from buildsheets.records.models import Record, Stock, lies_inside
-from buildsheets.records.problems import Mark, Problem, in_order, problem_at, shown_path
+from buildsheets.records.problems import Mark, Problem, in_order, printable, problem_at, shown_path
 from buildsheets.records.reader import Document, read_file
 from buildsheets.records.stock import PartName, Shelf, hash_of, load_shelf, take_in_stock
 
@@ -158,7 +158,7 @@ class _Attempt:
 
     @property
     def slug(self) -> str:
-        return self.path.stem
+        return printable(self.path.stem)
 
     @property
     def start(self) -> Mark:

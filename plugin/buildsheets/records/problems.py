@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import NamedTuple
 
 LONGEST_SOURCE_LINE = 160
 LIKENESS = 0.66  # below this a suggestion is more often wrong than right
+_UNPRINTABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
 
 
 class Mark(NamedTuple):
@@ -35,7 +37,12 @@ class Problem:
 
 def problem_at(mark: Mark, message: str) -> Problem:
     """Return the problem with its message on one line."""
-    return Problem(mark.file, mark.line, mark.column, " ".join(message.split()))
+    return Problem(mark.file, mark.line, mark.column, printable(" ".join(message.split())))
+
+
+def printable(text: str) -> str:
+    """Return a text with a sign of its own for whatever a terminal obeys and no encoding holds; a file may be named by such."""
+    return _UNPRINTABLE.sub("\ufffd", text)
 
 
 def in_order(problems: Iterable[Problem]) -> list[Problem]:
@@ -55,8 +62,8 @@ def shown_path(path: Path, library: Path | None = None) -> str:
     absolute = path.absolute()
     for base in (Path.cwd(), library.absolute().parent if library else None):
         if base is not None and absolute.is_relative_to(base):
-            return absolute.relative_to(base).as_posix()
-    return path.as_posix()
+            return printable(absolute.relative_to(base).as_posix())
+    return printable(path.as_posix())
 
 
 def path_of(shown: str, library: Path) -> Path:

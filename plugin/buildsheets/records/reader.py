@@ -237,6 +237,9 @@ class _Builder:
             raise self._refusal(event, '"<<" merges another group; write the values in full')
         if not key:
             raise self._refusal(event, "a colon without a key before it; write key: value")
+        strange = _UNPRINTABLE.search(key)  # written as an escape in double quotes
+        if strange:
+            raise _RefusedError(_strange_character(strange.group(), self._mark(event)))
         return key
 
     def _complain_twice(self, key: str, mark: Mark, first: Mark) -> None:
