@@ -16,128 +16,15 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
-CONFIG = """\
-site_name: Test line
-theme: {{name: mkdocs}}
-plugins: [{{buildsheets: {{cache: {cache}, processes: {processes}}}}}]
-nav: [index.md, builds/index.md, field-reference.md]
-"""
-RECORD = """\
-format: 1
-title: Engine {number}
-status: planned
-pictures: [{{file: one.png, shows: As found}}]
-model: {{scale: OO, driving_wheel: {wheel} mm, mass: 285 g}}
-motor: {{stock: can}}
-"""
-STOCK = """\
-format: 1
-motors:
-  can: {name: can motor, kind: iron core, nominal_voltage: 12 V, no_load_speed: 9500 rpm, no_load_current: 55 mA, stall_current: 0.9 A}
-"""
-PATIENCE_S = 300
+from kills import HEAD, kills, states
+from small_club import PATIENCE_S, Library
+
 SMALL_DISK = 32768
 """Bytes of a file, about half of a finished sheet: entries cannot be written, the pages of the site can."""
-
-Site = dict[str, bytes]
-
-
-class Library:
-    """A small club's folder that can be built in a process of its own.
-
-    Parameters
-    ----------
-    folder : Path
-        Where to.
-    count : int
-        How many records; from eight on several processes share the work.
-    processes : int
-        How many may.
-    """
-
-    def __init__(self, folder: Path, count: int, processes: int) -> None:
-        from PIL import Image
-
-        self.folder, self.processes, self.count = folder, processes, count
-        self.cache = folder / "cache"
-        self.builds = folder / "builds"
-        (self.builds / "stock").mkdir(parents=True)
-        (folder / "docs").mkdir()
-        self.write("docs/index.md", "# Home\n")
-        self.write("builds/stock/motors.yml", STOCK)
-        Image.new("RGB", (40, 30), (90, 60, 30)).save(self.builds / "one.png")
-        for number in range(count):
-            self.write(f"builds/engine-{number}.yml", RECORD.format(number=number, wheel=20 + number / 10))
-
-    def write(self, name: str, text: str) -> None:
-        """Write a file of the club."""
-        (self.folder / name).write_text(text, encoding="utf-8", newline="\n")
-
-    def start(self, site: str, cached: bool = True, before: Callable[[], None] | None = None) -> subprocess.Popen[str]:
-        """Begin a build, in a session of its own so that it can be killed with its workers."""
-        self.write(f"{site}.yml", CONFIG.format(cache="cache" if cached else "false", processes=self.processes))
-        environment = {
-            **os.environ, "PYTHONPATH": str(ROOT / "plugin"), "NO_MKDOCS_2_WARNING": "1", "SOURCE_DATE_EPOCH": "1700000000",
-            "OPENBLAS_NUM_THREADS": "1",
-        }
-        command = [sys.executable, "-m", "mkdocs", "build", "--strict", "-f", f"{site}.yml", "-d", site]
-        return subprocess.Popen(command, cwd=self.folder, env=environment, start_new_session=True, preexec_fn=before,  # noqa: PLW1509
-                                stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
-
-    def build(self, site: str = "site", cached: bool = True, before: Callable[[], None] | None = None) -> Site:
-        """Build and return the site.
-
-        Raises
-        ------
-        RuntimeError
-            If the build fails.
-        """
-        return self.finish(self.start(site, cached, before), site)
-
-    def finish(self, build: subprocess.Popen[str], site: str) -> Site:
-        """Wait for a build and return the site."""
-        said, _ = build.communicate(timeout=PATIENCE_S)
-        if build.returncode:
-            raise RuntimeError(said)
-        home = self.folder / site
-        return {path.relative_to(home).as_posix(): path.read_bytes() for path in sorted(home.rglob("*")) if path.is_file()}
-
-    def right(self) -> Site:
-        """Return the site as it is without a cache."""
-        return self.build("right", cached=False)
-
-    def entries(self) -> list[Path]:
-        """Return the files of the cache."""
-        return sorted(path for path in self.cache.glob("*/??/*") if path.is_file())
-
-
-def kill_at(library: Library, moment_s: float) -> bool:
-    """Kill a build and its workers after a time; return whether it was still running."""
-    build = library.start("site")
-    time.sleep(moment_s)
-    running = build.poll() is None
-    with contextlib.suppress(ProcessLookupError):
-        os.killpg(build.pid, signal.SIGKILL)
-    build.communicate()
-    return running
-
-
-def kills(library: Library, count: int, rng: random.Random) -> Iterator[tuple[str, bool]]:
-    """Kill builds at moments swept over a whole build; each is followed by a build that must be right."""
-    right = library.right()
-    shutil.rmtree(library.cache, ignore_errors=True)
-    began = time.monotonic()
-    library.build()
-    whole_s = time.monotonic() - began
-    shutil.rmtree(library.cache)
-    for number in range(count):
-        if number % 4 == 0:  # so that killed builds begin with nothing, with rests of others, and with all
-            shutil.rmtree(library.cache, ignore_errors=True)
-        running = kill_at(library, (number + rng.random()) / count * whole_s)
-        yield ("killed" if running else "finished before the kill"), library.build() == right
 
 
 def full_disk(library: Library) -> bool:
@@ -148,73 +35,113 @@ def full_disk(library: Library) -> bool:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (SMALL_DISK, SMALL_DISK))
 
+    shutil.rmtree(library.cache, ignore_errors=True)
     # the limit would cut the site too, so only what fails to be kept is wanted of that build
     library.start("site", before=limit).communicate(timeout=PATIENCE_S)
     return library.build() == library.right()
 
 
-def small_disk(library: Library) -> bool | None:
+def small_cache_disk(library: Library) -> bool | None:
     """The cache lies on a disk of its own that is full after the first sheets; None where that cannot be had."""
-    return on_a_disk(library, "size=100k", lambda: library.build() == library.right() == library.build())
+    with on_a_disk(library.cache, "size=100k") as mounted:
+        return library.build() == library.right() == library.build() if mounted else None
+
+
+def small_site_disk(library: Library) -> bool | None:
+    """The site lies on a disk that is full before it is whole: the build fails, and the next one, with room, is right."""
+    right = library.right()
+    with on_a_disk(library.folder / "site", "size=64m") as mounted:
+        if not mounted:
+            return None
+        remount(library.folder / "site", f"size={sum(map(len, right.values())) // 2 // 1024}k")
+        build = library.start("site")
+        build.communicate(timeout=PATIENCE_S)
+        failed, left = build.returncode != 0, library.published()
+        remount(library.folder / "site", "size=64m")
+        return failed and left != right and library.build() == right
 
 
 def read_only(library: Library) -> bool | None:
     """The cache was filled and cannot be written any more; one record is changed."""
-
-    def build() -> bool:
+    with on_a_disk(library.cache, "size=64m") as mounted:
+        if not mounted:
+            return None
         library.build()
-        subprocess.run(["mount", "-o", "remount,ro", str(library.cache)], check=True, capture_output=True)
+        remount(library.cache, "ro")
         one = library.build()
-        library.write("builds/engine-0.yml", RECORD.format(number="changed", wheel=21))
+        library.change(0, "changed", 21)
         return one != library.right() and library.build() == library.right()
 
-    return on_a_disk(library, "size=64m", build)
 
-
-def on_a_disk(library: Library, options: str, build: Callable[[], bool]) -> bool | None:
-    """Build with the cache on a disk in memory; None where none can be mounted."""
-    shutil.rmtree(library.cache, ignore_errors=True)
-    library.cache.mkdir()
+@contextlib.contextmanager
+def on_a_disk(folder: Path, options: str) -> Iterator[bool]:
+    """Have a folder on a disk in memory; whether that could be had."""
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir()
     try:
-        subprocess.run(["mount", "-t", "tmpfs", "-o", options, "tmpfs", str(library.cache)], check=True, capture_output=True)
+        subprocess.run(["mount", "-t", "tmpfs", "-o", options, "tmpfs", str(folder)], check=True, capture_output=True)
     except (OSError, subprocess.CalledProcessError):
-        return None
+        yield False
+        return
     try:
-        return build()
+        yield True
     finally:
-        subprocess.run(["umount", str(library.cache)], check=True)
+        subprocess.run(["umount", str(folder)], check=True)
 
 
-def two_at_once(library: Library) -> bool:
-    """Two builds share an empty cache."""
+def remount(folder: Path, options: str) -> None:
+    """Change what may be done with such a disk."""
+    subprocess.run(["mount", "-o", f"remount,{options}", str(folder)], check=True, capture_output=True)
+
+
+def two_at_once(library: Library, later_s: float = 0.0) -> bool:
+    """Two builds share an empty cache, and one begins somewhat later."""
     shutil.rmtree(library.cache, ignore_errors=True)
-    one, other = library.start("one"), library.start("other")
+    one = library.start("one")
+    time.sleep(later_s)
+    other = library.start("other")
     return library.finish(one, "one") == library.finish(other, "other") == library.right()
 
 
 def changed_meanwhile(library: Library, moment_s: float) -> bool:
-    """A record is changed during a build; the next build is right, and so is one after it is changed back."""
+    """A record is changed during a build, which shows it as it was or as it is, or stops; so does no later build go wrong."""
     path = library.builds / "engine-0.yml"
     before, right_before = path.read_bytes(), library.right()
     shutil.rmtree(library.cache, ignore_errors=True)
     build = library.start("site")
     time.sleep(moment_s)
-    library.write("builds/engine-0.yml", RECORD.format(number="changed", wheel=22))
-    build.communicate(timeout=PATIENCE_S)  # it may say that it must be built again
-    right = library.build() == library.right()
+    library.change(0, "changed", 22)
+    said, _ = build.communicate(timeout=PATIENCE_S)
+    right = library.right()
+    sound = library.published() in (right_before, right) if build.returncode == 0 else "build it again" in said
+    sound &= library.build() == right
     path.write_bytes(before)
-    return right and library.build() == right_before
+    return sound and library.build() == right_before
 
 
 def clock_wrong(library: Library, shift_s: float) -> bool:
-    """The clock was wrong when the cache was written; a record is changed, whose file has an old time."""
+    """The clock was wrong when the cache was written; a record and a picture are changed, whose files have an old time."""
     library.build()
     now = time.time() + shift_s
     for path in library.entries():
         os.utime(path, (now, now))
-    library.write("builds/engine-1.yml", RECORD.format(number=f"of {shift_s}", wheel=23))
-    os.utime(library.builds / "engine-1.yml", (1, 1))
+    library.change(1, f"of {shift_s}", 23)
+    library.take_picture((20, 140, 70))
+    for name in ("engine-1.yml", "one.png"):
+        os.utime(library.builds / name, (1, 1))
     return library.build() == library.right() == library.build()
+
+
+def clock_back_in_the_build(library: Library, moment_s: float) -> bool:
+    """The clock is set back a day while a build writes the cache: what it wrote by then is younger than now."""
+    shutil.rmtree(library.cache, ignore_errors=True)
+    build = library.start("site")
+    time.sleep(moment_s)
+    ahead = time.time() + 86400
+    for path in library.entries():
+        with contextlib.suppress(FileNotFoundError):
+            os.utime(path, (ahead, ahead))
+    return library.finish(build, "site") == library.right() == library.build()
 
 
 def deleted_meanwhile(library: Library, moment_s: float, full: bool) -> bool:
@@ -239,47 +166,89 @@ def damaged(library: Library, kind: str, rng: random.Random) -> bool:
     return library.build() == library.right() == library.build()
 
 
-def cases(rng: random.Random) -> dict[str, Callable[[Library], bool | None]]:
-    """Return all cases but the kills, by name."""
-    out: dict[str, Callable[[Library], bool | None]] = {
-        "full disk: no file over 32 KiB": full_disk,
-        "cache on a disk of 100 KiB, full after the first sheet": small_disk,
-        "cache on a disk that can only be read": read_only,
-        "two builds at once with one empty cache": two_at_once,
-        "clock set forward 90 days, then back": lambda library: clock_wrong(library, 90 * 86400.0),
-        "clock set back 90 days, then forward": lambda library: clock_wrong(library, -90 * 86400.0),
-    }
-    for kind in ("sheets", "records", "editions", "*"):
-        out[f"a bit flipped in every entry of kind {kind}"] = lambda library, kind=kind: damaged(library, kind, rng)  # type: ignore[misc]
-    for moment_s in (0.5, 1.0, 1.5, 2.0):
-        out[f"record changed {moment_s} s after the start"] = lambda library, at=moment_s: changed_meanwhile(library, at)  # type: ignore[misc]
-        out[f"empty cache deleted {moment_s} s after the start"] = lambda library, at=moment_s: deleted_meanwhile(library, at, full=False)  # type: ignore[misc]
-    for moment_s in (0.3, 0.5, 0.7, 0.9):
-        out[f"full cache deleted {moment_s} s after the start"] = lambda library, at=moment_s: deleted_meanwhile(library, at, full=True)  # type: ignore[misc]
-    return out
+@dataclass(frozen=True)
+class Case:
+    """Something that happens, and how often it is tried."""
+
+    name: str
+    times: int
+    happens: Callable[[Library, float], bool | None]
+    """Is given a share of the span of a build, drawn evenly from 0 to 1; one that needs no moment leaves it alone."""
+
+
+def cases(rng: random.Random) -> list[Case]:
+    """Return all cases but the kills."""
+    day_s = 86400.0
+
+    def moment(case: Callable[[Library, float], bool], warm: bool = False) -> Callable[[Library, float], bool]:
+        return lambda library, share: case(library, share * span_s(library, warm))
+
+    return [
+        Case("full disk: no file over 32 KiB", 3, lambda library, _: full_disk(library)),
+        Case("full disk: the cache on one of 100 KiB", 3, lambda library, _: small_cache_disk(library)),
+        Case("full disk: the site on one of half its size", 3, lambda library, _: small_site_disk(library)),
+        Case("cache on a disk that can only be read, a record changed", 3, lambda library, _: read_only(library)),
+        Case("two builds with one empty cache, the other begins within the first", 10, moment(two_at_once)),
+        Case("a record changed within a build", 20, moment(changed_meanwhile)),
+        Case("clock set forward 90 days, then back; a record and a picture changed", 3, lambda library, _: clock_wrong(library, 90 * day_s)),
+        Case("clock set back 90 days, then forward; a record and a picture changed", 3, lambda library, _: clock_wrong(library, -90 * day_s)),
+        Case("clock set back a day within a build", 10, moment(clock_back_in_the_build)),
+        Case("empty cache deleted within a build", 10, moment(partial(deleted_meanwhile, full=False))),
+        Case("full cache deleted within a build", 10, moment(partial(deleted_meanwhile, full=True), warm=True)),
+        *(
+            Case(f"a bit flipped in every entry of kind {kind}", 5, lambda library, _, kind=kind: damaged(library, kind, rng))  # type: ignore[misc]
+            for kind in ("sheets", "records", "editions", "*")
+        ),
+    ]
+
+
+def span_s(library: Library, warm: bool) -> float:
+    """Return how long a build takes with nothing or all in the cache [s]."""
+    shutil.rmtree(library.cache, ignore_errors=True)
+    if warm:
+        library.build()
+    began = time.monotonic()
+    library.build()
+    return time.monotonic() - began
+
+
+def tell_kills(folder: Path, count: int, rng: random.Random) -> int:
+    """Kill so many builds, print their table and return how many of them did harm."""
+    print(HEAD)
+    bad, every = 0, states()
+    for number, (name, (make, only_first)) in enumerate(every.items()):
+        share = (count + len(every) - 1 - number) // len(every)
+        tally = kills(make(folder / f"kills-{number}"), share, rng, only_first)
+        print(tally.row(name), flush=True)
+        for fault in tally.faults:
+            print(f"\n{name}: {fault}\n", file=sys.stderr)
+        bad += len(tally.faults)
+    return bad
+
+
+def tell_cases(folder: Path, rng: random.Random) -> int:
+    """Try every case, print the table and return how often a site was wrong."""
+    print("| case | times | site right |\n| --- | ---: | ---: |")
+    bad = 0
+    for number, case in enumerate(cases(rng)):
+        library = Library(folder / f"case-{number}", 3, 1)
+        results = [case.happens(library, rng.random()) for _ in range(case.times)]
+        print(f"| {case.name} | {case.times} | {'not possible here' if None in results else sum(map(bool, results))} |", flush=True)
+        bad += results.count(False)
+    return bad
 
 
 def main() -> int:
-    """Run all and print a table."""
+    """Run all and print the tables; one if any site was wrong."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--kills", type=int, default=200, help="builds to kill, half serial and half with two processes")
+    parser.add_argument("--kills", type=int, default=200, help="builds to kill, spread over the states")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", choices=("kills", "cases"))
     given = parser.parse_args()
-    rng, bad = random.Random(given.seed), 0
-    print("| case | times | site right |\n| --- | ---: | ---: |")
+    rng = random.Random(given.seed)
     with tempfile.TemporaryDirectory(prefix="faults-") as name:
-        for processes, records in ((1, 3), (2, 9)) if given.only != "cases" else ():
-            tally: dict[str, list[bool]] = {}
-            for what, right in kills(Library(Path(name) / f"kills-{processes}", records, processes), given.kills // 2, rng):
-                tally.setdefault(what, []).append(right)
-            for what, results in tally.items():
-                print(f"| {what}, {records} records, {processes} process(es) | {len(results)} | {sum(results)} |", flush=True)
-                bad += len(results) - sum(results)
-        for number, (what, case) in enumerate(cases(rng).items() if given.only != "kills" else ()):
-            result = case(Library(Path(name) / f"case-{number}", 3, 1))
-            print(f"| {what} | 1 | {'not possible here' if result is None else int(result)} |", flush=True)
-            bad += result is False
+        bad = tell_kills(Path(name), given.kills, rng) if given.only != "cases" else 0
+        bad += tell_cases(Path(name), rng) if given.only != "kills" else 0
     return min(bad, 1)
 
 
