@@ -77,6 +77,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.club: dict[str, ClubPage] = {}  # by src_uri
         self.serving = False
         self.tidies = False
+        self.printing = False
         self.framed = 0  # scripts written out in the page at hand before its body was put in
         self.late = ""  # that body
 
@@ -102,6 +103,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         folder = Path(self.config.builds)
         prints = prints_of(folder)
         address, printing, layout = self._address(config), self._prints(), self._layout(config)
+        self.printing = printing
         # the options as written: what was accepted once need not be understood again
         house = self._house(config)
         options = sorted(self.config.items())
@@ -233,7 +235,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         """Print the finished sheets where the site asks for it; what every page has been fetched from is still wanted."""
         if self.cache is not None and self.tidies:
             self.cache.tidy()
-        if self._prints():
+        if self.printing:
             from buildsheets import pdf
 
             for problem in pdf.print_jobs(pdf.jobs_of(Path(config.site_dir)), self.config.paper):

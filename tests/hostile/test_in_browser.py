@@ -42,6 +42,7 @@ LIVE = """() => {
     const tag = one.tagName.toUpperCase();
     for (const {name, value} of one.attributes) {
       if (name.startsWith("on")) found.push(`${tag} ${name}`);
+      if (tag === "LINK" && one.rel === "icon" && value === "data:,") continue; // our own: no picture, so none is asked for
       if (/href|src|action/.test(name) && /^[\\u0000-\\u0020]*(javascript|vbscript|data):/i.test(value)) found.push(`${name}=${value}`);
       if (/elsewhere|url\\(\\/\\//.test(value) && /^(src|srcset|style|data|poster|background)$/.test(name)) found.push(`${name}=${value}`);
     }

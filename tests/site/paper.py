@@ -34,7 +34,7 @@ MARK = """
     const name = count++;
     element.dataset.mark = name;
     first.prepend(mark(`qa${name}q`, "top:0;left:0;"));
-    last.append(mark(`qz${name}q`, "bottom:0;left:0;"));
+    last.append(mark(`qz${name}q`, "bottom:2px;left:0;")); // on the very edge of a page it would be lost
   }
   const named = {};
   for (const e of document.querySelectorAll("[data-mark]")) named[e.dataset.mark] = `${e.tagName}.${e.className} ${e.textContent.slice(0, 60)}`;

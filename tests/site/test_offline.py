@@ -7,9 +7,10 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from browsing import Watched, search  # type: ignore[import-not-found]
 from club import Project, serve  # type: ignore[import-not-found]
 from demo import BROKEN, PAGES, Demo  # type: ignore[import-not-found]
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser
 
 pytestmark = pytest.mark.browser
 
@@ -26,33 +27,11 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
     return demo
 
 
-class Watched:
-    """A page with everything that it asked for, and what its scripts complained of."""
-
-    def __init__(self, page: Page) -> None:
-        self.page = page
-        self.asked: list[str] = []
-        self.faults: list[str] = []
-        page.on("request", lambda request: self.asked.append(request.url))
-        page.on("pageerror", lambda error: self.faults.append(str(error)))
-        page.on("console", lambda message: self.faults.append(f"{message.text} {message.location}") if message.type == "error" else None)
-        page.on("response", lambda answer: self.faults.append(f"{answer.status}: {answer.url}") if answer.status >= 400 else None)
-        page.on("requestfailed", lambda request: self.faults.append(f"failed: {request.url}"))
-
-
 @pytest.fixture
 def watched(browser: Browser) -> Iterator[Watched]:
     page = browser.new_page(viewport={"width": 1280, "height": 900})
     yield Watched(page)
     page.close()
-
-
-def search(page: Page, words: str) -> list[str]:
-    """Type words into the search and return the addresses of what is found."""
-    page.click("[data-md-component=search-query]")
-    page.keyboard.type(words)
-    page.wait_for_selector(".md-search-result__link")
-    return page.eval_on_selector_all(".md-search-result__link", "links => links.map(link => link.href)")
 
 
 @pytest.mark.parametrize("start", ["index.html", "builds/index.html", "builds/harbour-tank/index.html", "builds/parts/can-1220-5p/index.html"])
