@@ -16,8 +16,8 @@ from buildsheets.physics.drive_period import PeriodMeans
 from buildsheets.physics.motor import COPPER_COEFFICIENT, copper_resistance
 from buildsheets.physics.pwm import EmfSolution, Rows, solve_warm_emf
 
-ENOUGH = 1e-4
-"""Change of the winding temperature at which it counts as settled [K]: below a millionth of any speed."""
+ENOUGH = 1e-6
+"""Change of the winding temperature at which it counts as settled [K]: below a millionth of any speed, the slowest too."""
 HOTTEST = 400.0
 """No winding lives beyond this [degC]; keeps a runaway finite until it is reported."""
 

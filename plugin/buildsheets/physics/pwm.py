@@ -40,8 +40,10 @@ from buildsheets.physics.drive_period import (
     OffMode,
     PeriodMeans,
     drive_period,
+    off_phase_drop,
 )
 from buildsheets.physics.linear_chain import one_way_means, two_way_means
+from buildsheets.physics.volt_seconds import steady_emf
 
 # Largest distance from the demand at which an EMF counts as found [share of bus voltage over resistance].
 CURRENT_TOLERANCE = 1e-12
@@ -53,11 +55,13 @@ MOST_EMF_ITERATIONS = 100
 SMALLEST_SHARE = 1e-12
 # Slope of the current with EMF taken where hardly any flows [share of one over the resistance]; steps so great end at a bound.
 LEAST_CONDUCTANCE = 1e-9
+# Share of the period for which current flows, taken no smaller where it divides [1].
+LEAST_CONDUCTION = 1e-3
 # Resistance within which the search keeps [share of the cold one]: copper that would be warmer has long melted.
 MOST_WARMTH = 5.0
 # Warmth is not trusted to feed itself more than this [1]: the change of C with R stays below.
 LEAST_SETTLING = -0.1
-# Rows that a plain Newton search of EMF and warmth has not found by then go to the bracketed one. Twice what is usual.
+# Rows that a plain Newton search of EMF and warmth has not found by then go to the bracketed one. Three times what is usual.
 MOST_WARM_ITERATIONS = 16
 # What the bracketed search tries of warmth: each kelvin adds far less than one in the next round, or runs away.
 MOST_WARM_ROUNDS = 30
@@ -361,8 +365,8 @@ class _Found:
 
 
 def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, found: _Found) -> Rows:
-    """Search EMF and warmth together from standstill; return the rows that were not found."""
-    rows, emf = np.arange(need.size), np.zeros_like(need)
+    """Search EMF and warmth together; return the rows that were not found."""
+    rows, emf = np.arange(need.size), _likely_emf(chain, need)
     highest, search, cold = _highest_emf(chain, need), _Search(need.size), chain.resistance
     for _ in range(MOST_WARM_ITERATIONS):
         means = chain.means(emf)
@@ -374,7 +378,8 @@ def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, fou
         if done.all():
             found.keep(rows, emf, chain.resistance, means)
             return rows[:0]
-        here, (emf, warm) = emf, search.step(emf, chain.resistance, excess, change, means.slope, resting)
+        flowing = need / np.maximum(means.conduction_fraction, LEAST_CONDUCTION)
+        here, (emf, warm) = emf, search.step(emf, chain.resistance, excess, change, means.slope, resting, flowing)
         emf = np.minimum(np.maximum(emf, 0.0), highest)
         if done.any():
             found.keep(rows, here, chain.resistance, means, done)
@@ -390,8 +395,9 @@ def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, fou
 class _Search:
     """Steps in EMF E and resistance R towards no excess of current X and no change of resistance C; arrays (n,).
 
-    The slope of X with E is known. Its slope with R follows from the last step, those of C from all steps so far, each
-    changed as little as the last one asks for (Broyden).
+    The slope of X with E is known. Its slope with R is that many times a current, at first the one that flows, then what
+    the last step tells; the slopes of C follow from all steps so far, each changed as little as the last one asks for
+    (Broyden).
     """
 
     def __init__(self, count: int) -> None:
@@ -406,20 +412,21 @@ class _Search:
         self.warmth_emf, self.warmth_resistance = self.warmth_emf[rows], self.warmth_resistance[rows]
 
     def step(
-        self, emf: Array, resistance: Array, excess: Array, change: Array, slope: Array, resting: NDArray[np.bool_]
+        self, emf: Array, resistance: Array, excess: Array, change: Array, slope: Array, resting: NDArray[np.bool_], flowing: Array
     ) -> tuple[Array, Array]:
-        """Return where to look next; a row that rests keeps its EMF."""
+        """Return where to look next; a row that rests keeps its EMF. `flowing` is the mean current while any flows [A]."""
         steep = np.minimum(slope, -LEAST_CONDUCTANCE / resistance)
-        if self.last is None:  # a motor held fast warms as it never does running
-            self.with_resistance = slope * 0.0
+        if self.last is None:  # more resistance at the same current lowers the EMF by the volts that takes
+            self.with_resistance = slope * flowing
             self.last = (emf, resistance, excess, change, slope)
-            return np.where(resting, emf, emf - excess / steep), np.where(resting, resistance + change, resistance)
+            move = -(excess + self.with_resistance * change) / steep
+            return np.where(resting, emf, emf + move), resistance + change
         self._learn(emf, resistance, excess, change, slope)
         self.last = (emf, resistance, excess, change, slope)
         cross = self.warmth_emf / steep
         whole = np.minimum(self.warmth_resistance - cross * self.with_resistance, LEAST_SETTLING)
         more = (cross * excess - change) / whole
-        more = np.where(resting, change, more)
+        more = np.where(resting, -change / np.minimum(self.warmth_resistance, LEAST_SETTLING), more)
         move = np.where(resting, 0.0, -(excess + self.with_resistance * more) / steep)
         return emf + move, resistance + more
 
@@ -429,8 +436,9 @@ class _Search:
         by, warmer = emf - was_emf, resistance - was_resistance
         moved = np.abs(warmer) > SMALLEST_SHARE * resistance
         safe = np.where(moved, warmer, 1.0)
-        own = (excess - was_excess - 0.5 * (slope + was_slope) * by) / safe
-        self.with_resistance = np.where(moved, own, self.with_resistance)
+        between = 0.5 * (slope + was_slope)
+        volts = (excess - was_excess - between * by) / (safe * np.minimum(between, -LEAST_CONDUCTANCE / resistance))
+        self.with_resistance = np.where(moved, volts * slope, self.with_resistance)
         # both in shares, so that neither unit outweighs the other
         scale_emf, scale_resistance = self.scale(emf, was_emf), resistance
         left = change - was_change - self.warmth_emf * by - self.warmth_resistance * warmer
@@ -562,6 +570,15 @@ def _waveform(chain: _Chain, emf: Array, means: PeriodMeans, shape: tuple[int, .
     }
     shaped = {name: values.reshape(shape) for name, values in fields.items()}
     return Waveform(**shaped, converged=means.converged.reshape(shape))
+
+
+def _likely_emf(chain: _Chain, need: Array) -> Array:
+    """Return about the EMF at which the need flows [V]; the diodes as a constant drop."""
+    string = chain.diode_pairs * pair_voltage(need, chain.diode_card) if chain.diode_pairs else 0.0
+    return steady_emf(
+        chain.duty, np.maximum(chain.bus_voltage - string, 0.0), off_phase_drop(chain.off_mode, chain.bus_voltage, chain.freewheel_drop) + string,
+        chain.resistance, chain.inductance, chain.frequency, need, one_way=chain.off_mode != "brake",
+    )
 
 
 def _bracketed_newton(chain: _Chain, need: Array, growth: Array) -> tuple[Array, NDArray[np.bool_]]:
