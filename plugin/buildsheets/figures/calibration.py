@@ -12,7 +12,7 @@ from buildsheets.figures.format import Calibration, LearnedValue, Residual
 from buildsheets.figures.heating import path_to_air
 from buildsheets.figures.inputs import Inputs, train_mass
 from buildsheets.figures.learning import UNTOUCHED, Learned
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Ledger, Scratch
 from buildsheets.figures.next_reading import next_reading
 from buildsheets.figures.predicting import Predictor, as_factors
 from buildsheets.figures.priors import FACTORS
@@ -124,7 +124,7 @@ def _before(record: models.Record, given: Inputs) -> list[float]:
     """Values as recorded or assumed, in the order of `FACTORS`; zero for what the build has not."""
     motor, around, dropper = given.motor, given.warmth, record.dropper
     rolling = record.train.rolling_resistance if record.train else None
-    path = path_to_air(dropper, Ledger()) if dropper else None
+    path = path_to_air(dropper, Scratch()) if dropper else None
     return [
         motor.resistance if motor else 0.0,
         motor.emf_constant if motor else 0.0,

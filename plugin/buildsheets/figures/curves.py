@@ -9,7 +9,7 @@ import numpy as np
 from buildsheets.figures.bands import with_band
 from buildsheets.figures.format import Curve, NamedCurve, Speed
 from buildsheets.figures.glance import kmh
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Assumptions, Ledger, Scratch
 from buildsheets.figures.running import listed
 from buildsheets.figures.solving import Solved, solve, train_mass
 from buildsheets.figures.spread import Spread
@@ -46,21 +46,21 @@ def curve_figures(record: models.Record, built: Solved, spread: Spread | None, l
     fans = spread.fans if spread else {}
     curves = [with_band(_curve("as built", built, record), fans.get("built"))]
     if train_mass(record):
-        light = solve(record, Ledger(), load="light", refined=built.refined, wanted="speed")
+        light = solve(record, Scratch(), load="light", refined=built.refined, wanted="speed")
         curves.append(with_band(_curve("as built, light engine", light, record, load="light engine"), fans.get("light")))
     weighed = record.model is not None and record.model.mass is not None
     if weighed and record.train and record.train.grade and record.train.grade.value:
         grade = record.train.grade.text
-        climbing = solve(record, Ledger(), graded=True, refined=built.refined, wanted="speed")
+        climbing = solve(record, Scratch(), graded=True, refined=built.refined, wanted="speed")
         curves.append(with_band(_curve(f"as built, {grade}", climbing, record, grade=grade), fans.get("graded")))
         if climbing.running is not None and not np.all(climbing.running.solution.converged):
             ledger.judge("grade", "caution", f"On {grade} the train drives the motor, and between pulses nothing holds it: it runs away.")
     if record.dropper is not None:
         bare = record.model_copy(update={"dropper": None})
-        alone = solve(bare, Ledger(), refined=built.refined, wanted="speed")
+        alone = solve(bare, Scratch(), refined=built.refined, wanted="speed")
         curves.append(with_band(_curve("without the dropper", alone, bare), fans.get("bare")))
     if record.before is not None:
-        found, notes = as_found(record), Ledger()
+        found, notes = as_found(record), Assumptions()
         curves.append(with_band(_curve("before", solve(found, notes), found), fans.get("before")))
         ledger.assumed.extend(
             {**entry, "name": f"before.{entry['name']}", "label": f"{entry['label']}, before"}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from buildsheets.figures.format import LampFigures, StayAliveFigures
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Ledger, Scratch
 from buildsheets.figures.solving import Solved, solve
 from buildsheets.numerals import engineering, quantity
 from buildsheets.numerals import number as plain
@@ -217,7 +217,7 @@ def _rails(record: models.Record) -> list[float]:
 def _hold(given: models.StayAlive, solved: Solved, bus: float, ledger: Ledger) -> float | None:
     if given.least_voltage is None:
         ledger.lack("stay_alive.least_voltage", "stay_alive.hold_time_s")
-    light = solve(solved.record, Ledger(), load="light", refined=solved.refined, wanted="speed")
+    light = solve(solved.record, Scratch(), load="light", refined=solved.refined, wanted="speed")
     if light.running is None:
         return None
     current = float(light.running.solution.waveform.bus_current[HOLD_STEP - 1])

@@ -10,7 +10,7 @@ import numpy as np
 from buildsheets.figures.chain import NOTHING
 from buildsheets.figures.format import CardRow, Curve, Feedback, LoopFigures, NamedCurve, Response, Tuning
 from buildsheets.figures.gaps import may_have_feedback
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Ledger, Scratch
 from buildsheets.figures.loop import Held, hold, loop_figures
 from buildsheets.figures.running import listed
 from buildsheets.figures.solving import Solved
@@ -45,7 +45,7 @@ def feedback_figures(record: models.Record, solved: Solved, ledger: Ledger) -> F
     if not may_have_feedback(record):
         return None
     shown = record.feedback is not None or bool(ability(record, "feedback"))
-    notes = ledger if shown else Ledger()
+    notes = ledger if shown else Scratch()
     watched = watch(record, solved, notes)
     if watched is None:
         return None

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from buildsheets.figures.format import LeftOut
 from buildsheets.figures.inputs import AS_RECORDED, Inputs, Refinement, gather
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Scratch
 from buildsheets.figures.predicting import DIFFERENCE, Predictor, variants
 from buildsheets.figures.priors import FACTORS, HOLDS, Prior, prior
 from buildsheets.figures.readings import NOT_PREDICTED, Notebook, errors, notebook
@@ -92,7 +92,7 @@ def learn(record: models.Record, notes: Notebook) -> Learned:
     if not known.all():
         kept = [seen for seen, usable in zip(notes.observations, known, strict=True) if usable]
         return learn(record, Notebook(kept, [*notes.left_out, *_unknown(notes, known)]))
-    given = gather(record, Ledger(), mesh=False)
+    given = gather(record, Scratch(), mesh=False)
     before = prior(record, given)
     found = fit(
         model,

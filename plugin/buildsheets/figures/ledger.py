@@ -147,3 +147,33 @@ class Ledger:
         )
         if line not in self.working:
             self.working.append(line)
+
+
+class Assumptions(Ledger):
+    """Keeps what was assumed and no more."""
+
+    def judge(self, subject: str, level: Level, message: Text) -> None:
+        """Drop it."""
+
+    def lack(self, name: str, *needed_for: str) -> None:
+        """Drop it."""
+
+    def explain(self, key: str, why: str) -> None:
+        """Drop it."""
+
+    def work(
+        self, section: str, name: str, formula: str, numbers: Text, result: float | None, unit: str, source: str
+    ) -> None:
+        """Drop it."""
+
+
+class Scratch(Assumptions):
+    """Keeps nothing: for a variant that only lends its numbers."""
+
+    def assume(self, name: str, label: str, value: float, unit: str, why: Text, basis: str = "common practice") -> float:
+        """Return the default."""
+        return value
+
+    def assume_word(self, name: str, label: str, value: str, why: str, basis: str = "common practice") -> str:
+        """Return the default."""
+        return value

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from buildsheets.figures.format import LightResponse
 from buildsheets.figures.inputs import Inputs, Refinement, gather
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Scratch
 from buildsheets.figures.running import listed, run, wheel_speed
 from buildsheets.physics.cvs import FULL_DRIVE
 from buildsheets.physics.scales import scale_mph
@@ -33,7 +33,7 @@ def light_response(record: models.Record, refined: Refinement) -> LightResponse 
     refined
         What the bench found.
     """
-    given = gather(record, Ledger(), load="light", refined=refined, mesh=False)
+    given = gather(record, Scratch(), load="light", refined=refined, mesh=False)
     if None in (given.motor, given.source, given.series, given.train, given.wheel, given.ratio):
         return None
     levels, speeds = COARSE, _speeds(given, COARSE)

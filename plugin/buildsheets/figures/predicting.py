@@ -12,7 +12,7 @@ from buildsheets.figures.chain import NOTHING
 from buildsheets.figures.drive import OffMode, Source
 from buildsheets.figures.heating import path_to_air
 from buildsheets.figures.inputs import Inputs, gather
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Scratch
 from buildsheets.figures.priors import FACTORS
 from buildsheets.figures.readings import Kind, Observation, Situation
 from buildsheets.figures.running import Chain, ManyWarmths, Running, settle, wheel_speed
@@ -106,7 +106,7 @@ class Predictor:
                 if trial.id == situation.trial and trial.settings is not None:
                     track = track if track is not None or trial.settings.track is None else trial.settings.track.value
                     record = as_tried(record, trial.settings)
-            self._gathered[key] = gather(record, Ledger(), load=key[1], track=track, mesh=False)
+            self._gathered[key] = gather(record, Scratch(), load=key[1], track=track, mesh=False)
         return self._gathered[key]
 
     def _column(self, situation: Situation) -> _Column | None:
@@ -188,7 +188,7 @@ class Predictor:
 
     def _dropper(self, column: _Column, state: Running, at: int, series: Array, factors: Factors) -> Array:
         dropper, fitted = column.inputs.record.dropper, column.inputs.series
-        path = None if dropper is None else path_to_air(dropper, Ledger())
+        path = None if dropper is None else path_to_air(dropper, Scratch())
         if dropper is None or fitted is None or path is None:
             return np.full(len(series), np.nan)
         wave = state.solution.waveform

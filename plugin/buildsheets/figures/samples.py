@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from buildsheets.figures.chain import Series
 from buildsheets.figures.drive import Source
 from buildsheets.figures.inputs import AS_RECORDED, Refinement, gather, load_torque
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Assumptions
 from buildsheets.figures.running import Chain, ManyWarmths
 from buildsheets.figures.tolerances import (
     Turned,
@@ -160,7 +160,7 @@ def draw(
 def _inputs(record: models.Record, holds: Sequence[str]) -> tuple[models.Record, list[Uncertain]]:
     """Return the record with its dials, and what the calculation reads or assumes and may be off."""
     dialled, stated = with_dials(record, holds)
-    ledger = Ledger()
+    ledger = Assumptions()
     given = gather(dialled, ledger, mesh=False)
     if given.train is not None and given.wheel is not None:
         load_torque(dialled, given.train, given.wheel, "train", True, 1.0, ledger)

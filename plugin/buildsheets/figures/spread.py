@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from buildsheets.figures.format import Curve
 from buildsheets.figures.heating import crowding_factor, diode_to_air, resistor_to_air, zero_power
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Scratch
 from buildsheets.figures.running import Running, settle
 from buildsheets.figures.samples import BEFORE_SAMPLES, Samples, draw
 from buildsheets.figures.solving import Solved
@@ -286,7 +286,7 @@ def _rails(supply: models.Supply | None, samples: Samples) -> Array | None:
 
 def _resistors(dropper: models.Dropper | None, samples: Samples, state: Running) -> tuple[Array | None, Array | None]:
     """Temperature of a resistor (samples, steps), and the most it takes of what its rating allows there (samples,)."""
-    each = resistor_to_air(dropper, Ledger()) if dropper and dropper.resistor else None
+    each = resistor_to_air(dropper, Scratch()) if dropper and dropper.resistor else None
     if dropper is None or dropper.resistor is None or each is None:
         return None, None
     power = droppers.resistor_power(
@@ -305,10 +305,10 @@ def _diodes(dropper: models.Dropper | None, samples: Samples, state: Running) ->
     if dropper is None or dropper.diodes is None:
         return None
     power = state.solution.waveform.mean_diode_power / samples.series.pairs
-    each = diode_to_air(dropper.diodes, Ledger()) * samples.diode_heat
+    each = diode_to_air(dropper.diodes, Scratch()) * samples.diode_heat
     return _hot(power, each, dropper, samples, state)
 
 
 def _hot(power: Array, each: Array, dropper: models.Dropper, samples: Samples, state: Running) -> Array:
-    crowding = crowding_factor(dropper, Ledger()) * samples.warmth.dropper_factor
+    crowding = crowding_factor(dropper, Scratch()) * samples.warmth.dropper_factor
     return heat.body_temperature(state.air_inside, power, each, crowding)

@@ -11,8 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel
 
-from buildsheets.figures.format import Level
-from buildsheets.figures.ledger import Ledger, Text
+from buildsheets.figures.ledger import Scratch, Text
 from buildsheets.physics.uncertainty import Shape
 from buildsheets.physics.values import number
 from buildsheets.records import models
@@ -155,7 +154,7 @@ class Uncertain:
     most: float = float("inf")
 
 
-class Turned(Ledger):
+class Turned(Scratch):
     """A ledger that answers with defaults turned by so many half widths, one or a column of samples, and keeps no words."""
 
     def __init__(self, shifts: dict[str, tuple[Uncertain, Values]]) -> None:
@@ -169,18 +168,6 @@ class Turned(Ledger):
             return value
         kind, deviation = shift
         return _turned(value, deviation * kind.half_width * (value if kind.unit == "%" else 1.0), kind.most)
-
-    def assume_word(self, name: str, label: str, value: str, why: str, basis: str = USUAL) -> str:
-        """Return the default."""
-        return value
-
-    def judge(self, subject: str, level: Level, message: Text) -> None:
-        """Drop it."""
-
-    def work(
-        self, section: str, name: str, formula: str, numbers: Text, result: float | None, unit: str, source: str
-    ) -> None:
-        """Drop it."""
 
 
 def _turned(value: float, shift: Values, most: float) -> float:

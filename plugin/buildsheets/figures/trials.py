@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from buildsheets.figures.format import TrialRow
 from buildsheets.figures.heating import dropper_figures
 from buildsheets.figures.inputs import Refinement
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Scratch
 from buildsheets.figures.solving import Solved, solve
 from buildsheets.physics.scales import MPH
 from buildsheets.records import models
@@ -53,10 +53,10 @@ def _predict(record: models.Record, trial: models.Trial, refined: Refinement) ->
     settings = trial.settings or models.TrialSettings()
     tried = as_tried(record, settings)
     track = settings.track.value if settings.track else None
-    solved = solve(tried, Ledger(), load="light", track=track, refined=refined, wanted="start")
+    solved = solve(tried, Scratch(), load="light", track=track, refined=refined, wanted="start")
     if solved.running is None or solved.series is None:
         return solved, None
-    dropper = dropper_figures(tried, solved.series, solved.motor, solved.source, solved.running, Ledger())
+    dropper = dropper_figures(tried, solved.series, solved.motor, solved.source, solved.running, Scratch())
     hot = dropper["temperature_over_steps_c"] if dropper else None
     return solved, hot[-1] if hot else None
 

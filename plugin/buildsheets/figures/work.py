@@ -42,7 +42,7 @@ from buildsheets.figures.heating import dropper_figures
 from buildsheets.figures.hold_points import hold_points
 from buildsheets.figures.inputs import Refinement
 from buildsheets.figures.learning import Bench
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Ledger, Scratch
 from buildsheets.figures.motor import UNKNOWN as NO_MOTOR
 from buildsheets.figures.solving import Solved, solve
 from buildsheets.figures.sound import speaker_figures
@@ -229,7 +229,7 @@ def _highest(record: models.Record, refined: Refinement, ledger: Ledger) -> High
             ledger.lack("supply.highest", "highest_volts")
         return None
     volts = record.supply.highest.value
-    scratch = Ledger()
+    scratch = Scratch()
     solved = solve(record, scratch, track=volts, refined=refined, wanted="speed")
     if solved.running is None or solved.series is None or solved.motor is None or solved.source is None:
         return HighestVolts(track_v=volts, top_scale_mph=None, resistor_temperature_c=None, locked_rotor_current_a=None)

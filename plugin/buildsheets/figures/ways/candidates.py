@@ -16,7 +16,7 @@ from buildsheets.figures.chain import NOTHING, Series, series_chain
 from buildsheets.figures.drive import Source, decoder_curve
 from buildsheets.figures.gearing import Train
 from buildsheets.figures.inputs import Inputs, Refinement, gather, load_torque
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Scratch
 from buildsheets.figures.motor import Warmth, WorkingMotor
 from buildsheets.figures.solving import Solved
 from buildsheets.figures.ways.hardware import DecoderChoice, MotorChoice, PinionChoice
@@ -112,10 +112,10 @@ def base_of(
     if decoder is not None:
         changes["decoder"] = decoder.decoder
     changed = record.model_copy(update=changes) if changes else record
-    given = _given(gather(changed, Ledger(), mesh=False, refined=refined))
+    given = _given(gather(changed, Scratch(), mesh=False, refined=refined))
     if given is None:
         return None
-    light = load_torque(changed, given.train, given.wheel, "light", False, refined.rolling, Ledger())
+    light = load_torque(changed, given.train, given.wheel, "light", False, refined.rolling, Scratch())
     return Base(changed, given, light, pinion, motor, decoder)
 
 
@@ -144,7 +144,7 @@ def with_dropper(base: Base, dropper: models.Dropper | None, knob: str, price: f
     refined = replace(base.inputs.refined, dropper_resistance=1.0, dropper_heat=1.0)
     inputs = replace(
         base.inputs,
-        series=series_chain(dropper, Ledger()) or NOTHING,
+        series=series_chain(dropper, Scratch()) or NOTHING,
         warmth=replace(base.inputs.warmth, dropper_factor=1.0),
         refined=refined,
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from buildsheets.figures.gaps import may_have_feedback
 from buildsheets.figures.haulage import Weights, train_pulls, vehicles_hauled, weigh
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Ledger, Scratch
 from buildsheets.figures.solving import Solved
 from buildsheets.figures.watching import ability, cut_off_set
 from buildsheets.physics.scales import MPH
@@ -40,7 +40,7 @@ class Goal:
         """Whole vehicles up the grade, on the level without one, for a force with the rotor held [N]."""
         weights = self.weights
         grade, curve = (weights.grade, weights.curve or 0.0) if weights.grade is not None else (0.0, 0.0)
-        return vehicles_hauled(weights, stall_force, grade, "train.grade", "options", Ledger(), curve=curve)
+        return vehicles_hauled(weights, stall_force, grade, "train.grade", "options", Scratch(), curve=curve)
 
 
 def goal_of(record: models.Record, target: models.Target, built: Solved, ledger: Ledger) -> Goal:
@@ -48,7 +48,7 @@ def goal_of(record: models.Record, target: models.Target, built: Solved, ledger:
     start = target.start_step or int(
         ledger.assume("target.start_step", "step by which it should start", USUAL_START, "", "a sixteenth of the throttle")
     )
-    weights = weigh(record, built.ratio or 1.0, built.refined.rolling, Ledger())
+    weights = weigh(record, built.ratio or 1.0, built.refined.rolling, Scratch())
     level, graded = train_pulls(weights)
     on = record.feedback is not None and record.feedback.on
     return Goal(

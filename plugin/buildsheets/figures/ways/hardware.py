@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from buildsheets.figures.format import StageFigures
 from buildsheets.figures.gearing import gear_train
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Scratch
 from buildsheets.figures.motor import working_motor
 from buildsheets.figures.trials import with_pinion
 from buildsheets.numerals import number as plain
@@ -122,7 +122,7 @@ def _pinion(train: models.GearTrain, teeth: int | None, gear: models.Gear | None
     first = train.stages[0]
     if isinstance(first, models.SpurStage):
         wrong = _other_pitch(first, gear) if changed else None
-        alone = gear_train(models.GearTrain(stages=[first]), Ledger())
+        alone = gear_train(models.GearTrain(stages=[first]), Scratch())
         rows = alone.figures["stages"] if alone else []
         judged = [row for row in rows if row["level"] is not None]
         stage = judged[0] if judged else None
@@ -161,7 +161,7 @@ def motor_choices(record: models.Record, stock: models.Stock) -> tuple[list[Moto
 
 
 def _why_not(record: models.Record, present: models.Motor, motor: models.Motor) -> str | None:
-    if working_motor(motor, None, [], record.gear_train, None, Ledger()) is None:
+    if working_motor(motor, None, [], record.gear_train, None, Scratch()) is None:
         return "its data do not say enough"
     size = _sides(motor)
     if size is None:

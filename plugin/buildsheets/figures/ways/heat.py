@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from buildsheets.figures import heating
-from buildsheets.figures.ledger import Ledger
+from buildsheets.figures.ledger import Scratch
 from buildsheets.figures.running import Running
 from buildsheets.figures.ways.candidates import Way
 from buildsheets.physics import heat, parts
@@ -67,7 +67,7 @@ def heat_of(way: Way, running: Running, place: int, count: int, locked_current: 
     resistor = diode = share = stall = overload = None
     air = running.air_inside[place, :count]
     if dropper is not None:
-        notes = Ledger()
+        notes = Scratch()
         crowding = heating.crowding_factor(dropper, notes) * around.dropper_factor
         if dropper.diodes is not None:
             power = running.solution.waveform.mean_diode_power[place, :count] / series.pairs
