@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -100,7 +101,7 @@ def _work(way: Way) -> float:
 def score(way: Way, outcome: Outcome, goal: Goal, dearest: float, options: WaysOptions) -> float:
     """Return the weighted sum of the criteria; parameters as in `criteria`."""
     found = criteria(way, outcome, goal, dearest)
-    return float(sum(getattr(options, name) * found[name] for name in WEIGHTS))
+    return math.fsum(getattr(options, name) * found[name] for name in WEIGHTS)  # the same on every Python; sum is not
 
 
 def dearest_price(ways: Iterable[Way]) -> float:

@@ -209,15 +209,17 @@ def _with_diodes(every: list[Base], wanted: Wanted, goal: Goal, stock: models.St
     """Strings on the build's own motor and decoder: those whose flat drop comes nearest, to be solved exactly."""
     found: list[tuple[float, Way]] = []
     for place, base in enumerate(every):
-        drop, motor = float(wanted.flat_drop[place]), base.inputs.motor
+        drop, volts, motor = float(wanted.flat_drop[place]), float(wanted.volts[place]), base.inputs.motor
         if base.motor is not None or base.decoder is not None or not base.pinion.meshes or not math.isfinite(drop):
             continue
+        if not math.isfinite(volts):  # too slow with the dropper as built, which a string takes the place of
+            volts = float(base.inputs.source.bus_voltage[goal.step - 1]) - drop
         current = (motor.running_torque + base.inputs.load_torque) / motor.emf_constant
         each = float(pair_voltage(current, SILICON))
         for knob, bank in diode_strings(drop / each, base.record.dropper, stock, goal.feedback):
             way = with_dropper(base, bank.dropper, knob, bank.price, on_hand=bank.on_hand)
             pairs = bank.dropper.diodes.pairs if bank.dropper.diodes else 0
-            found.append((abs(pairs * each - drop) / float(wanted.volts[place]), way))
+            found.append((abs(pairs * each - drop) / volts, way))
     return _nearest_strings(found)
 
 def _nearest_strings(found: list[tuple[float, Way]]) -> list[Way]:
