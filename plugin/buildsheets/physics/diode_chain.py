@@ -29,7 +29,7 @@ driving voltage at the end over driving voltage at the start.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -98,11 +98,6 @@ class _Flow:
         """Seconds per henry and e-fold of distance, close to the final level [1/ohm]."""
         return self.final_conductance / (self.junction + self.resistance * self.scale * np.cosh(self.final))
 
-    @cached_property
-    def final_voltage(self) -> Array:
-        """Voltage that the final level takes up [V]."""
-        return self.junction * self.final + self.resistance * self.scale * np.sinh(self.final)
-
     def current_at(self, level: Array) -> Array:
         """Return the current [A] at a level of the diodes."""
         return self.leak * level + self.share * self.scale * np.sinh(level)
@@ -113,9 +108,9 @@ class _Flow:
 
     def pick(self, rows: NDArray[np.bool_]) -> _Flow:
         """Return some rows of the flow."""
-        return replace(
-            self, resistance=self.resistance[rows], inductance=self.inductance[rows], junction=self.junction[rows],
-            final=self.final[rows], duration=self.duration[rows],
+        return _Flow(
+            self.resistance[rows], self.inductance[rows], self.junction[rows], self.scale, self.leak, self.share,
+            self.final[rows], self.duration[rows],
         )
 
 
@@ -231,8 +226,11 @@ class _String:
         }
 
 
-def _flow(period: DrivePeriod, voltage: Array, duration: Array, pairs: int, card: DiodeCard) -> _Flow:
-    """Return one phase as the search sees it."""
+def _flows(period: DrivePeriod, on_voltage: Array, off_voltage: Array, pairs: int, card: DiodeCard) -> tuple[_Flow, _Flow, Array]:
+    """Return both phases as the search sees them, and the level that the mean of their voltages would drive.
+
+    That level is the mean one for fast pulses.
+    """
     series, bypass = pairs * card.series_resistance, pairs * card.bypass
     share = 1.0 + series / bypass
     resistance = period.resistance * share + series
@@ -240,8 +238,11 @@ def _flow(period: DrivePeriod, voltage: Array, duration: Array, pairs: int, card
     leak = volts / bypass
     junction = volts + period.resistance * leak
     scale = 2.0 * card.saturation_current
-    final = _rest_level(voltage, resistance, junction, scale)
-    return _Flow(resistance, period.resistance * period.time_constant, junction, scale, leak, share, final, duration)
+    between = (on_voltage * period.on_time + off_voltage * period.off_time) / period.period
+    on, off, mean = _rest_level(np.array([on_voltage, off_voltage, between]), resistance, junction, scale)
+    inductance = period.resistance * period.time_constant
+    rise = _Flow(resistance, inductance, junction, scale, leak, share, on, period.on_time)
+    return rise, _Flow(resistance, inductance, junction, scale, leak, share, off, period.off_time), mean
 
 
 def _rest_level(voltage: Array, resistance: Array, junction: Array, scale: float) -> Array:
@@ -255,11 +256,9 @@ def _one_way(
     """Return both courses, where the current rests in between, and where the search arrived, for coast and open."""
     driving = np.maximum(period.on_voltage, SMALLEST_DRIVE)
     opposing = np.minimum(period.off_voltage, -SMALLEST_DRIVE)
-    on = _flow(period, driving, period.on_time, pairs, card)
-    off = _flow(period, opposing, period.off_time, pairs, card)
-    mean = _mean_drive_level(on, off)
+    on, off, mean = _flows(period, driving, opposing, pairs, card)
     # a ripple smaller than the mean current, were there neither resistance nor diodes, never reaches zero
-    flows = on.current_at(mean) > driving * period.on_time / on.inductance
+    flows = (on.current_at(mean) > driving * period.on_time / on.inductance) | (off.duration <= 0.0)
     if flows.all():
         rise, fall, found = _search(on, off, np.zeros_like(mean), mean)
         if found.all():
@@ -283,9 +282,8 @@ def _two_way(
     period: DrivePeriod, pairs: int, card: DiodeCard
 ) -> tuple[_Course, _Course, NDArray[np.bool_], NDArray[np.bool_]]:
     """Return both courses, where the current rests (nowhere), and where the search arrived, for brake."""
-    on = _flow(period, period.on_voltage, period.on_time, pairs, card)
-    off = _flow(period, period.off_voltage, period.off_time, pairs, card)
-    rise, fall, converged = _search(on, off, off.final, _mean_drive_level(on, off))
+    on, off, mean = _flows(period, period.on_voltage, period.off_voltage, pairs, card)
+    rise, fall, converged = _search(on, off, off.final, mean)
     return rise, fall, np.zeros(converged.shape, dtype=bool), converged
 
 
@@ -303,23 +301,39 @@ def _course(flow: _Flow, start: Array, end: Array, time: Array) -> _Course:
 
 def _search(on: _Flow, off: _Flow, least: Array, guess: Array) -> tuple[_Course, _Course, NDArray[np.bool_]]:
     """Return the courses of the period that ends at the level where it began, at or above a least one, and where found."""
-    mean = np.clip(guess, least, on.final)
+    mean, full = np.clip(guess, least, on.final), off.duration <= 0.0
+    if full.all():
+        return _throughout(on, off)
     over, above = on.final - mean, mean - least
     at = _point(on, np.maximum(over, SMALLEST_DISTANCE))
     swing = 0.5 * on.duration * at.drive * over / (on.inductance * at.density)
     small = (swing > LEAST_SWING) & (swing < 0.5 * np.minimum(over, above)) & (off.duration > 0.0)
-    found = np.zeros(mean.shape, dtype=bool)
-    if not small.any():
+    if not (small | full).any():
         return _by_start(on, off, least, mean)
-    rise, fall, found[small] = _by_both_ends(on.pick(small), off.pick(small), least[small], mean[small], swing[small])
-    if found.all():
-        return rise, fall, found
+    found = np.zeros(mean.shape, dtype=bool)
     ends = np.ones((4, mean.size))  # distances at both ends of both phases
-    ends[:, small] = rise.start, rise.end, fall.start, fall.end
-    rows = ~found
-    rise, fall, found[rows] = _by_start(on.pick(rows), off.pick(rows), least[rows], mean[rows])
-    ends[:, rows] = rise.start, rise.end, fall.start, fall.end
+    if small.any():
+        rise, fall, found[small] = _by_both_ends(on.pick(small), off.pick(small), least[small], mean[small], swing[small])
+        if found.all():
+            return rise, fall, found
+        ends[:, small] = rise.start, rise.end, fall.start, fall.end
+    if full.any():
+        rise, fall, found[full] = _throughout(on.pick(full), off.pick(full))
+        ends[:, full] = rise.start, rise.end, fall.start, fall.end
+    if not found.all():
+        rows = ~found
+        rise, fall, found[rows] = _by_start(on.pick(rows), off.pick(rows), least[rows], mean[rows])
+        ends[:, rows] = rise.start, rise.end, fall.start, fall.end
     return _course(on, ends[0], ends[1], on.duration), _course(off, ends[2], ends[3], off.duration), found
+
+
+def _throughout(on: _Flow, off: _Flow) -> tuple[_Course, _Course, NDArray[np.bool_]]:
+    """Return the same where the bridge is never off: the current stands, as near its final one as is told apart."""
+    folds = np.minimum(on.duration / (on.inductance * on.final_rate), NEARLY_THERE)
+    start = np.full_like(folds, SMALLEST_DISTANCE)
+    end = start * np.exp(-folds)
+    after = off.final - on.final + end
+    return _course(on, start, end, on.duration), _course(off, after, after, off.duration), np.ones(folds.shape, dtype=bool)
 
 
 def _by_both_ends(
@@ -378,13 +392,6 @@ def _cycle(on: _Flow, off: _Flow, start: Array) -> tuple[_Course, _Course]:
     rise = _advance(on, np.maximum(on.final - start, SMALLEST_DISTANCE))
     fall = _advance(off, np.minimum(off.final - (on.final - rise.end), -SMALLEST_DISTANCE))
     return rise, fall
-
-
-def _mean_drive_level(on: _Flow, off: _Flow) -> Array:
-    """Return the level at the current that the mean of both phases' voltages would drive: exact for fast pulses."""
-    total = on.duration + off.duration
-    mean = (on.final_voltage * on.duration + off.final_voltage * off.duration) / total
-    return _rest_level(mean, on.resistance, on.junction, on.scale)
 
 
 def _advance(flow: _Flow, start: Array) -> _Course:
