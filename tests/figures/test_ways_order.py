@@ -13,7 +13,7 @@ from buildsheets.figures.ways import search
 from buildsheets.figures.ways.candidates import Way
 from buildsheets.records.library import load_build
 
-SLOW = Path(__file__).resolve().parents[2] / "builds/causeway-diesel.yml"
+SLOW = Path(__file__).resolve().parents[1] / "golden/library/whimbrel-pug-76.yml"
 """Its own dropper leaves it slower than it should be: no volts behind that dropper reach the target."""
 Found = list[tuple[float, Way]]
 

@@ -30,10 +30,11 @@ def main(words: list[str] | None = None) -> int:
     changed = 0
     for slug in sorted(set(asked.slugs) & set(builds) or builds):
         now = condensed(builds[slug])
-        lines = list(differences(accepted(slug), now))
+        before = accepted(slug)
+        lines = list(differences(before, now)) if before else ["never accepted so far"]
         changed += bool(lines)
         if lines:
-            print(f"{slug}: {len(lines)} differ", *lines, sep="\n  ")
+            print(f"{slug}: {len(lines)} differ" if before else f"{slug}:", *lines, sep="\n  ")
             if asked.task == "accept":
                 accept(slug, now)
     for path in gone:
