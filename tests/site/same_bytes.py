@@ -13,18 +13,25 @@ import os
 import subprocess
 import sys
 import tempfile
-import time
 from dataclasses import dataclass, replace
+from importlib.metadata import requires
 from pathlib import Path
 
 from demo import ROOT, Demo  # type: ignore[import-not-found]
+from packaging.requirements import Requirement
 
 EPOCH = 1700000000  # 14 November 2023
 ENTRY = "      builds: builds\n"
 VERSIONS = """
 import json, sys
-from importlib.metadata import version
-print(json.dumps({"Python": ".".join(map(str, sys.version_info[:3])), **{name: version(name) for name in sys.argv[1:]}}))
+from importlib.metadata import PackageNotFoundError, version
+found = {"Python": ".".join(map(str, sys.version_info[:3]))}
+for name in sys.argv[1:]:
+    try:
+        found[name] = version(name)
+    except PackageNotFoundError:
+        pass
+print(json.dumps(found))
 """
 
 
@@ -80,28 +87,14 @@ def differing(one: dict[str, bytes], other: dict[str, bytes]) -> list[str]:
 
 def libraries() -> list[str]:
     """Return the distributions whose version may show on a page: all that are installed with the program."""
-    from importlib.metadata import PackageNotFoundError, requires, version
-
-    found, todo = set(), ["mkdocs-buildsheets"]
+    found: set[str] = set()
+    todo = ["mkdocs-buildsheets"]
     while todo:
-        for line in requires(todo.pop()) or []:
-            name, _, marker = line.partition(";")
-            plain = _name_of(name)
-            if "extra ==" in marker or plain in found:
-                continue
-            try:
-                version(plain)
-            except PackageNotFoundError:
-                continue  # for another system or another Python
-            found.add(plain)
-            todo.append(plain)
+        wanted = (Requirement(line) for line in requires(todo.pop()) or [])
+        names = {want.name.lower() for want in wanted if want.marker is None or want.marker.evaluate({"extra": ""})}
+        todo += names - found
+        found |= names
     return sorted(found)
-
-
-def _name_of(requirement: str) -> str:
-    from packaging.requirements import Requirement
-
-    return Requirement(requirement).name.lower()
 
 
 def versions(python: str) -> dict[str, str]:
@@ -111,28 +104,31 @@ def versions(python: str) -> dict[str, str]:
     return dict(json.loads(told))
 
 
+def unlike(python: str) -> list[str]:
+    """Return the libraries that another Python has in another version than this one, or has not."""
+    here, there = versions(sys.executable), versions(python)
+    return [name for name in here if name != "Python" and there.get(name) != here[name]]
+
+
 def main() -> int:
-    """Build all ways and print a table; the exit code is 1 if any file differs."""
-    here = versions(sys.executable)
-    bad = 0
-    print("| Python | processes | hash seed | time zone | locale | files | differ | s |\n| --- | ---: | ---: | --- | --- | ---: | ---: | ---: |")
-    usual = Way()
-    ways = [usual, replace(usual, processes=2, seed=2), *(way for python in sys.argv[1:] for way in (replace(usual, python=python, seed=3), replace(OTHER, python=python)))]
+    """Build in all ways and print a table; the exit code is 1 if any file differs."""
+    pythons = sys.argv[1:]
+    for python in pythons:
+        if unlike(python):
+            sys.exit(f"{python} has other versions of {', '.join(unlike(python))}")
+    others = [way for python in pythons for way in (replace(OTHER, python=python), Way(python=python, seed=3))]
     first: dict[str, bytes] = {}
+    bad = 0
+    print("| Python | processes | hash seed | time zone | locale | files | differ |\n| --- | ---: | ---: | --- | --- | ---: | ---: |")
     with tempfile.TemporaryDirectory(prefix="same-bytes-") as place:
-        for number, way in enumerate(ways):
-            own = versions(way.python)
-            unlike = [name for name in own if name != "Python" and own[name] != here[name]]
-            if unlike:
-                sys.exit(f"{way.python} has other versions of {', '.join(unlike)}")
-            began = time.monotonic()
+        for number, way in enumerate([Way(), OTHER, *others]):
             files = built(Path(place) / f"way-{number}", way)
             first = first or files
             unequal = differing(first, files)
             bad += len(unequal)
-            print(f"| {own['Python']} | {way.processes} | {way.seed} | {way.zone} | {way.locale} | {len(files)} | {len(unequal)} | {time.monotonic() - began:.0f} |", flush=True)
-            for name in unequal:
-                print(f"  differs: {name}", file=sys.stderr)
+            row = (versions(way.python)["Python"], way.processes, way.seed, way.zone, way.locale, len(files), len(unequal))
+            print(f"| {' | '.join(map(str, row))} |", flush=True)
+            print(*(f"differs: {name}" for name in unequal), sep="\n", end="\n" if unequal else "", file=sys.stderr)
     return min(bad, 1)
 
 

@@ -1,29 +1,53 @@
-"""The same records give the same bytes, whatever the order of Python's sets and however many processes share the work."""
+"""The same records give the same bytes, whatever the Python, the order of its sets, the processes, the place and the time."""
 
 from __future__ import annotations
 
 import os
-import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 
-from club import Project  # type: ignore[import-not-found]
+import pytest
+from same_bytes import OTHER, ROOT, Way, built, differing, unlike, versions  # type: ignore[import-not-found]
+
+Files = dict[str, bytes]
 
 
-def build(project: Project, seed: str, site: Path, processes: int = 1) -> dict[str, bytes]:
-    environment = {**os.environ, "PYTHONHASHSEED": seed, "SOURCE_DATE_EPOCH": "1700000000", "NO_MKDOCS_2_WARNING": "1",
-                   "PYTHONPATH": str(Path(__file__).parents[2] / "plugin")}
-    configured = project.folder / "mkdocs.yml"
-    text = configured.read_text(encoding="utf-8").replace("buildsheets]", f"{{buildsheets: {{cache: false, processes: {processes}}}}}]")
-    own = project.write(f"with-{processes}.yml", text)
-    command = [sys.executable, "-m", "mkdocs", "build", "-q", "-f", str(own), "-d", str(site)]
-    subprocess.run(command, cwd=project.folder, env=environment, check=True)
-    return {path.relative_to(site).as_posix(): path.read_bytes() for path in site.rglob("*") if path.is_file()}
+@pytest.fixture(scope="module")
+def usual(tmp_path_factory: pytest.TempPathFactory) -> Files:
+    """The demo site of one process of this Python."""
+    return built(tmp_path_factory.mktemp("usual") / "club", Way())
 
 
-def test_two_builds_are_equal_file_by_file(project: Project, tmp_path: Path) -> None:
-    for number in range(8):  # so many that two processes share them
-        project.write(f"builds/engine-{number}.yml", f"format: 1\ntitle: Engine {number}\nstatus: planned\n")
-    one, other = build(project, "1", tmp_path / "one"), build(project, "2", tmp_path / "other", processes=2)
-    assert sorted(one) == sorted(other)
-    assert [name for name in one if one[name] != other[name]] == []
+def other_pythons() -> list[str]:
+    """Pythons named by the environment, else the one that the bootstrap set up beside this one."""
+    named = os.environ.get("BUILDSHEETS_TWIN", "").split(os.pathsep)
+    home = ROOT / ".venv-twin" / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+    return [name for name in named if name] or ([str(home)] if home.exists() else [])
+
+
+def test_two_processes_another_order_of_sets_and_another_place_on_earth(usual: Files, tmp_path: Path) -> None:
+    assert len(usual) > 250
+    assert differing(usual, built(tmp_path / "in another place", OTHER)) == []
+
+
+def test_another_python(usual: Files, tmp_path: Path) -> None:
+    pythons = other_pythons()
+    if not pythons:
+        pytest.skip("no second Python with the libraries of this one: python3 plugin/bootstrap.py twin")
+    for number, python in enumerate(pythons):
+        assert unlike(python) == [], "other versions; make it anew: python3 plugin/bootstrap.py twin"
+        assert versions(python)["Python"].rsplit(".", 1)[0] != ".".join(map(str, sys.version_info[:2]))
+        assert differing(usual, built(tmp_path / f"club-{number}", Way(python=python, processes=2, seed=3))) == []
+
+
+def test_the_day_is_the_one_that_is_given_not_that_of_the_build(usual: Files) -> None:
+    # SOURCE_DATE_EPOCH as the reproducible-builds specification has it: seconds since 1970, here 14 November 2023, 22:13 UTC
+    assert b"<lastmod>2023-11-14</lastmod>" in usual["sitemap.xml"]
+    today = date.today().isoformat().encode()
+    assert [name for name, content in usual.items() if today in content] == []
+
+
+def test_no_page_tells_where_it_was_built(usual: Files, tmp_path: Path) -> None:
+    here = str(tmp_path.parent).encode()
+    assert [name for name, content in usual.items() if here in content or str(ROOT).encode() in content] == []
