@@ -63,6 +63,8 @@ NEARLY_THERE = 60.0  # exp(-60) of the way is left: the current has arrived
 FEW_STEPS = 8  # steps in both ends of a period; more are not worth it
 LEAST_SWING = 1e-9  # of the level, below which the ends of a period are not told apart
 SHORT_WAY = 0.5  # e-folds up to which the first rate of a phase is a good guess for all of it
+LONG_WAY = 0.7  # share of the final current up to which a steady rise is one
+MUCH = 1.05  # ratio of two guesses that are told apart
 
 MOST_STEPS = 60
 EPS = float(np.finfo(float).eps)
@@ -400,13 +402,7 @@ def _advance(flow: _Flow, start: Array) -> _Course:
     The unknown is y, the e-folds by which the distance shrinks. While the current rises, more and more time goes into
     each of them, so Newton's steps from a y too great come down to the one sought; while it falls, they go up to it.
     """
-    at_start = _point(flow, start)
-    y = flow.duration * (at_start.drive / at_start.density) / flow.inductance
-    rises = start > 0.0
-    if np.any(rises & (y > SHORT_WAY)):  # all the way there, and then along the pole's share alone
-        far = _look(flow, start, start * SMALLEST_DISTANCE)
-        y = np.where(rises, np.minimum(y, (flow.duration / flow.inductance - far.regular) / flow.final_rate), y)
-    y = np.clip(y, 0.0, NEARLY_THERE)
+    y = np.clip(_likely_folds(flow, start, _point(flow, start)), 0.0, NEARLY_THERE)
     low, high = np.zeros_like(y), np.full_like(y, NEARLY_THERE)
     for _ in range(MOST_STEPS):
         end = start * np.exp(-y)
@@ -420,6 +416,25 @@ def _advance(flow: _Flow, start: Array) -> _Course:
         onward = np.minimum(y + step, NEARLY_THERE)
         y = np.where((onward >= low) & (onward <= high), onward, 0.5 * (low + high))
     return _Course(flow, start, end, flow.duration, look)
+
+
+def _likely_folds(flow: _Flow, start: Array, at_start: _Point) -> Array:
+    """Return about the e-folds by which the distance shrinks in a phase: never too few in a rise."""
+    time, rises = flow.duration / flow.inductance, start > 0.0
+    y = time * (at_start.drive / at_start.density)
+    # the volts of the start, were they to drive it all the time
+    driven = flow.current(start) + start * at_start.drive * time
+    left = flow.final - np.arcsinh(driven / (flow.share * flow.scale))
+    short = left * start > 0.0
+    steadily = np.log(np.where(short, start, 1.0) / np.where(short, left, 1.0))
+    y = np.where(short & np.where(rises, steadily < y, steadily > MUCH * y), steadily, y)
+    if np.any(rises & (y > SHORT_WAY) & (driven > LONG_WAY * flow.final_current)):  # all the way, then along the pole's share alone
+        far = _look(flow, start, start * SMALLEST_DISTANCE)
+        y = np.where(rises, np.minimum(y, (time - far.regular) / flow.final_rate), y)
+    if np.any(~rises & ~short):
+        end = start * np.exp(-NEARLY_THERE)
+        y = np.where(~rises & (_folds(flow, start, end, _look(flow, start, end)) <= time), NEARLY_THERE, y)
+    return np.asarray(y)
 
 
 def _look(flow: _Flow, start: Array, end: Array) -> _Look:

@@ -75,9 +75,16 @@ def start_steps(
         raise ValueError("breakaway torque must not be less than running torque")
     breaks = np.asarray(peak_torque, dtype=float) > breakaway_torque
     runs = np.asarray(mean_torque, dtype=float) > running_torque
-    start = _first(breaks & runs)
+    start = _first(moves_off(peak_torque, mean_torque, breakaway_torque, running_torque))
     creep = _first(breaks)
     return StartSteps(start, creep if creep != start else None, _first(runs))
+
+
+def moves_off(
+    peak_torque: ArrayLike, mean_torque: ArrayLike, breakaway_torque: ArrayLike, running_torque: ArrayLike
+) -> NDArray[np.bool_]:
+    """Whether a standing motor moves off and keeps running; parameters as in `start_steps`, of any shape."""
+    return np.greater(peak_torque, breakaway_torque) & np.greater(mean_torque, running_torque)
 
 
 def _first(holds: NDArray[np.bool_]) -> int | None:

@@ -18,7 +18,7 @@ from buildsheets.physics.cvs import SPEED_STEPS
 from buildsheets.physics.diodes import pair_voltage
 from buildsheets.physics.pwm import Waveform, periodic_current
 from buildsheets.physics.scales import scale_mph
-from buildsheets.physics.starting import start_steps
+from buildsheets.physics.starting import moves_off
 from buildsheets.physics.train import tractive_force
 
 TOP = (1.0,)
@@ -27,6 +27,8 @@ FEW = (0.25, 0.5, 0.75, 1.0)
 """Shares of the way up to the highest step at which heat is looked at while ways are compared."""
 SEVERAL = (1 / 3, 2 / 3, 1.0)
 """The same for the ways with diodes that are looked at closely."""
+AT_ONCE = 14
+"""Steps at which a way with diodes is held still at once, from the first on until it moves off; most do among these."""
 
 Array = NDArray[np.float64]
 
@@ -201,21 +203,32 @@ class _Group:
 
     def _standing(self) -> tuple[list[int | None], Array]:
         """First step that each way runs at, and the torque of the held rotor at the fullest step, as warm as the train makes it [N m]."""
-        full = np.array([[way.inputs.source.duty.max()] for way in self.ways])
-        duty = np.hstack([np.array([way.inputs.source.duty for way in self.ways]), full])
-        bus = np.hstack([np.array([way.inputs.source.bus_voltage for way in self.ways]), self._source("top_voltage")])
-        wave = self._held(duty, bus, np.hstack([self.winding, self.running.resistance[:, self.looked - 1, None]]))
-        found = []
-        for place, way in enumerate(self.ways):
-            motor, load = way.inputs.motor, way.inputs.load_torque
-            peak, mean = (motor.emf_constant * row[place, :-1] for row in (wave.peak_current, wave.mean_current))
-            found.append(start_steps(peak, mean, motor.breakaway_torque + load, motor.running_torque + load).start_step)
-        return found, np.asarray((self.constant * wave.mean_current - self._motor("running_torque"))[:, -1])
+        duty, bus = (np.array([getattr(way.inputs.source, name) for way in self.ways]) for name in ("duty", "bus_voltage"))
+        full = self._held(
+            duty.max(axis=1, keepdims=True), self._source("top_voltage"), self.running.resistance[:, self.looked - 1, None], self.pairs
+        )
+        stall = np.asarray((self.constant * full.mean_current - self._motor("running_torque"))[:, 0])
+        moves = self._moves(duty, bus, slice(0, SPEED_STEPS), 0)
+        if self.pairs and moves.any():  # a string lets no more through: nothing moves before it would without
+            first, without, moves = int(np.argmax(moves.any(axis=0))), moves, np.zeros_like(moves)
+            for begin in range(first, SPEED_STEPS, AT_ONCE):
+                columns = slice(begin, begin + AT_ONCE)
+                moves[:, columns] = self._moves(duty, bus, columns, self.pairs)
+                if np.array_equal(moves.any(axis=1), without.any(axis=1)):
+                    break
+        start = np.where(moves.any(axis=1), np.argmax(moves, axis=1) + 1, 0)
+        return [step or None for step in start.tolist()], stall
 
-    def _held(self, duty: Array, bus: Array, winding: Array) -> Waveform:
+    def _moves(self, duty: Array, bus: Array, columns: slice, pairs: int) -> NDArray[np.bool_]:
+        """Whether each way moves off, and keeps turning, at some steps with so many pairs of diodes."""
+        wave = self._held(duty[:, columns], bus[:, columns], self.winding[:, columns], pairs)
+        away, onward = self._motor("breakaway_torque") + self.load, self._motor("running_torque") + self.load
+        return moves_off(self.constant * wave.peak_current, self.constant * wave.mean_current, away, onward)
+
+    def _held(self, duty: Array, bus: Array, winding: Array, pairs: int) -> Waveform:
         """Pulses with the rotor held."""
         return periodic_current(
-            duty, bus, 0.0, winding + self.in_series, self.inductance, self.frequency, self.off_mode, self.freewheel, self.pairs, self.card
+            duty, bus, 0.0, winding + self.in_series, self.inductance, self.frequency, self.off_mode, self.freewheel, pairs, self.card
         )
 
     def outcome(self, place: int, way: Way) -> Outcome:
