@@ -66,6 +66,11 @@ MOST_WARM_ITERATIONS = 16
 # What the bracketed search tries of warmth: each kelvin adds far less than one in the next round, or runs away.
 MOST_WARM_ROUNDS = 30
 
+BOUNDED = (
+    ("duty", True), ("bus_voltage", True), ("resistance", False), ("inductance", True), ("frequency", False), ("freewheel_drop", True),
+)
+"""Quantities of a chain, and whether they may be zero."""
+
 Rows = NDArray[np.intp]
 Warmed = Callable[[Rows, Array, PeriodMeans, Array], Array]
 """Resistance of the chain [ohm] as warm as the running of some rows makes it: of rows, EMF, means and present resistance."""
@@ -215,10 +220,10 @@ def mean_current(
     diode_card: DiodeCard = SILICON,
 ) -> tuple[Array, Array]:
     """Return the mean current [A] and its change with EMF [A/V]; parameters and errors as in `periodic_current`."""
-    waveform = periodic_current(
-        duty, bus_voltage, emf, resistance, inductance, frequency, off_mode, freewheel_drop, diode_pairs, diode_card
-    )
-    return waveform.mean_current, waveform.mean_current_slope
+    shape, flat = _flatten(duty, bus_voltage, resistance, inductance, frequency, freewheel_drop, emf)
+    _refuse_below_zero("emf", flat[6])
+    means = _chain(flat[:6], off_mode, diode_pairs, diode_card).means(flat[6])
+    return (means.on_current + means.off_current).reshape(shape), means.slope.reshape(shape)
 
 
 def solve_emf(
@@ -480,19 +485,6 @@ class _Chain:
     diode_pairs: int
     diode_card: DiodeCard
 
-    def checked(self) -> _Chain:
-        """Return itself, or raise ValueError where a quantity lies outside its bounds."""
-        if self.off_mode not in OFF_MODES:
-            raise ValueError(f"off_mode must be one of {', '.join(OFF_MODES)}")
-        for name in ("duty", "bus_voltage", "inductance", "freewheel_drop", "diode_pairs"):
-            _refuse_below_zero(name, getattr(self, name))
-        for name in ("resistance", "frequency"):
-            if not np.all(getattr(self, name) > 0.0):
-                raise ValueError(f"{name} must be above zero")
-        if np.any(self.duty > 1.0):
-            raise ValueError("duty must not exceed 1")
-        return self
-
     def pick(self, rows: Rows | NDArray[np.bool_]) -> _Chain:
         """Return some rows of the chain."""
         return _Chain(
@@ -524,17 +516,28 @@ class _Chain:
         return one_way_means(period) if period.one_way else two_way_means(period)
 
 
-def _chain(flat: list[Array], off_mode: OffMode, diode_pairs: int, diode_card: DiodeCard) -> _Chain:
-    """Return the chain of six flat arrays: duty, bus, resistance, inductance, frequency, freewheel drop."""
+def _chain(flat: Array, off_mode: OffMode, diode_pairs: int, diode_card: DiodeCard) -> _Chain:
+    """Return the chain of six flat arrays, in the order of `BOUNDED`, or raise ValueError where one lies outside its bounds."""
+    if off_mode not in OFF_MODES:
+        raise ValueError(f"off_mode must be one of {', '.join(OFF_MODES)}")
+    _refuse_below_zero("diode_pairs", diode_pairs)
+    for (name, may_be_zero), least in zip(BOUNDED, flat.min(axis=1, initial=np.inf).tolist(), strict=True):
+        if not (least >= 0.0 if may_be_zero else least > 0.0):  # nor where it is no number
+            raise ValueError(f"{name} must {'not be negative' if may_be_zero else 'be above zero'}")
+    if flat[0].max(initial=0.0) > 1.0:
+        raise ValueError("duty must not exceed 1")
     duty, bus, resistance, inductance, frequency, drop = flat
-    chain = _Chain(duty, bus, resistance, inductance, frequency, drop, off_mode, diode_pairs, diode_card)
-    return chain.checked()
+    return _Chain(duty, bus, resistance, inductance, frequency, drop, off_mode, diode_pairs, diode_card)
 
 
-def _flatten(*inputs: ArrayLike) -> tuple[tuple[int, ...], list[Array]]:
-    """Return the shape the inputs broadcast to, and each as a flat float array of that size."""
-    arrays = np.broadcast_arrays(*[np.asarray(value, dtype=float) for value in inputs])
-    return arrays[0].shape, [np.ravel(array) for array in arrays]
+def _flatten(*inputs: ArrayLike) -> tuple[tuple[int, ...], Array]:
+    """Return the shape the inputs broadcast to, and each as a flat float array of that size, one below the other."""
+    arrays = [np.asarray(value, dtype=float) for value in inputs]
+    shape = np.broadcast(*arrays).shape
+    table = np.empty((len(arrays), *shape))
+    for place, array in enumerate(arrays):
+        table[place] = array
+    return shape, table.reshape(len(arrays), -1)
 
 
 def _refuse_below_zero(name: str, values: ArrayLike) -> None:

@@ -19,7 +19,7 @@ from buildsheets.figures.drive import OffMode
 from buildsheets.figures.ways.candidates import Base
 from buildsheets.figures.ways.goal import Goal
 from buildsheets.physics.motor import copper_resistance
-from buildsheets.physics.pwm import Waveform, periodic_current
+from buildsheets.physics.pwm import Waveform, mean_current, periodic_current
 from buildsheets.physics.scales import scale_mph
 
 WARM = 1.1
@@ -67,11 +67,14 @@ class _Rows(NamedTuple):
         """Return the same chains so many times, one below the other."""
         return _Rows(*(np.tile(values, many) for values in self))
 
-    def wave(self, mode: OffMode, duty: Array, bus: Array, resistance: Array, lost: Array | float) -> Waveform:
-        """Return the pulses with a constant drop besides."""
-        return periodic_current(
-            duty, np.maximum(bus - lost, 0.0), self.emf, resistance, self.inductance, self.frequency, mode, self.drop + lost
-        )
+    def wave(self, mode: OffMode, duty: Array, bus: Array, resistance: Array) -> Waveform:
+        """Return the pulses."""
+        return periodic_current(duty, np.maximum(bus, 0.0), self.emf, resistance, self.inductance, self.frequency, mode, self.drop)
+
+    def mean_current(self, mode: OffMode, duty: Array, bus: Array, resistance: Array, lost: Array | float) -> Array:
+        """Return their mean current with a constant drop besides [A]."""
+        volts = np.maximum(bus - lost, 0.0)
+        return mean_current(duty, volts, self.emf, resistance, self.inductance, self.frequency, mode, self.drop + lost)[0]
 
     def warm(self, wave: Waveform, cold: Array, in_series: Array) -> Array:
         """Return the winding as warm as such pulses make it [ohm]."""
@@ -138,22 +141,22 @@ def _solve(rows: _Rows, mode: OffMode) -> Array:
             two.current,
             np.concatenate([top, none + SHORTEST]),
             np.concatenate([rows.winding, none + 1.0]),
-            lambda x: two.wave(mode, _of(two.duty, x, 1), two.bus, np.concatenate([x[: len(top)], full + rows.series]), 0.0).mean_current,
+            lambda x: two.mean_current(mode, _of(two.duty, x, 1), two.bus, np.concatenate([x[: len(top)], full + rows.series]), 0.0),
         ),
         2,
     )
-    hot = rows.warm(rows.wave(mode, rows.duty, rows.bus, np.where(np.isnan(total), full, total), 0.0), rows.winding, total - full)
-    full = rows.warm(rows.wave(mode, np.nan_to_num(duty, nan=1.0), rows.bus, full + rows.series, 0.0), rows.winding, rows.series)
+    hot = rows.warm(rows.wave(mode, rows.duty, rows.bus, np.where(np.isnan(total), full, total)), rows.winding, total - full)
+    full = rows.warm(rows.wave(mode, np.nan_to_num(duty, nan=1.0), rows.bus, full + rows.series), rows.winding, rows.series)
     lost = np.maximum(rows.bus - rows.emf, 0.0)
     again, volts, drop = np.split(
         _root(
             three.current,
             np.concatenate([none + SHORTEST, rows.emf, lost]),
             np.concatenate([none + 1.0, rows.bus, none]),
-            lambda x: three.wave(
+            lambda x: three.mean_current(
                 mode, _of(three.duty, x, 0, 3), _of(three.bus, x, 1, 3), np.concatenate([full + rows.series] * 2 + [full]),
                 np.concatenate([none, none, x[2 * len(none) :]]),
-            ).mean_current,
+            ),
         ),
         3,
     )  # fmt: skip
