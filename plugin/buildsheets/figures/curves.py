@@ -9,9 +9,10 @@ import numpy as np
 from buildsheets.figures.bands import with_band
 from buildsheets.figures.format import Curve, NamedCurve, Speed
 from buildsheets.figures.glance import kmh
+from buildsheets.figures.inputs import gather
 from buildsheets.figures.ledger import Assumptions, Ledger, Scratch
 from buildsheets.figures.running import listed
-from buildsheets.figures.solving import Solved, solve, train_mass
+from buildsheets.figures.solving import Solved, solve, solve_inputs, train_mass
 from buildsheets.figures.spread import Spread
 from buildsheets.physics.cvs import SPEED_STEPS
 from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM
@@ -61,7 +62,8 @@ def curve_figures(record: models.Record, built: Solved, spread: Spread | None, l
         curves.append(with_band(_curve("without the dropper", alone, bare), fans.get("bare")))
     if record.before is not None:
         found, notes = as_found(record), Assumptions()
-        curves.append(with_band(_curve("before", solve(found, notes), found), fans.get("before")))
+        were = solve_inputs(gather(found, notes), notes, "speed")
+        curves.append(with_band(_curve("before", were, found), fans.get("before")))
         ledger.assumed.extend(
             {**entry, "name": f"before.{entry['name']}", "label": f"{entry['label']}, before"}
             for entry in notes.assumed

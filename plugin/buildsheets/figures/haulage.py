@@ -119,6 +119,9 @@ def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | 
     slip = None if weights.driven is None else float(physics.adhesion_limit(weights.driven, weights.adhesion))
     pulls = np.linspace(0.0, stall if slip is None else min(stall, BEYOND_SLIP * slip), POINTS)
     level, graded = train_pulls(weights)
+    loads = [force for force in (level, graded) if force is not None]
+    speeds = listed(chain.speed(np.array([*pulls, *loads]), solved.series))
+    at = dict(zip(loads, speeds[POINTS:], strict=True))
     figures = Haulage(
         tractive_force_n=None if slip is None else min(slip, stall),
         slip_limit_n=slip,
@@ -134,15 +137,15 @@ def haulage(record: models.Record, solved: Solved, ledger: Ledger) -> Haulage | 
         curve_resistance_n=_curve_force(weights),
         stall_force_n=stall,
         slips_before_stall=None if slip is None else slip < stall,
-        speed_drop_share=_drop(chain, solved.series, level),
-        speed_drop_share_without_dropper=_drop(chain, NOTHING, level),
+        speed_drop_share=None if level is None else _drop(speeds[0], at[level]),
+        speed_drop_share_without_dropper=None if level is None else _drop(*listed(chain.speed(np.array([0.0, level]), NOTHING))),
         steepest_grade=_steepest(weights, stall),
         pull_n=listed(pulls),
-        pull_speed_mph=listed(chain.speed(pulls, solved.series)),
+        pull_speed_mph=speeds[:POINTS],
         train_pull_level_n=level,
-        train_speed_level_mph=_speed_at(chain, solved.series, level),
+        train_speed_level_mph=None if level is None else at[level],
         train_pull_on_grade_n=graded,
-        train_speed_on_grade_mph=_speed_at(chain, solved.series, graded),
+        train_speed_on_grade_mph=None if graded is None else at[graded],
     )
     _show(figures, weights, ledger)
     _judge(figures, record, ledger)
@@ -269,16 +272,9 @@ def _steepest(weights: Weights, stall: float) -> float | None:
     return float(min(by_slip, by_stall))
 
 
-def _speed_at(chain: _Chain, series: Series, force: float | None) -> float | None:
-    return None if force is None else listed(chain.speed(np.array([force]), series))[0]
-
-
-def _drop(chain: _Chain, series: Series, force: float | None) -> float | None:
+def _drop(light: float | None, loaded: float | None) -> float:
     """Share of the light engine's speed that the train takes; a build that stands has lost nothing it had."""
-    if force is None:
-        return None
-    light, loaded = chain.speed(np.array([0.0, force]), series)
-    return float(1 - loaded / light) if light > 0 else 0.0
+    return 1 - loaded / light if light and loaded is not None else 0.0
 
 
 def _show(figures: Haulage, weights: Weights, ledger: Ledger) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from buildsheets.numerals import given
 from buildsheets.physics.feedback import BYPASS_RESISTANCE
@@ -61,7 +62,9 @@ def resistor_banks(
         yield from _from_stock(wanted, key, resistor, present, near)
 
 
+@lru_cache(maxsize=1024)
 def _film(ohms: float, rating: float) -> models.Resistor:
+    """One of the few hundred that any build may ask for."""
     ohms = float(nearest_preferred(ohms, SERIES))  # as written on the bag, without the dust of floating point
     return models.Resistor(
         resistance=Quantity(ohms, given(ohms, "ohm")), rating=Quantity(rating, given(rating, "W")), tolerance=Quantity(0.05, "5 %"), series="E24"
