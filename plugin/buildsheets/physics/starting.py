@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 SLICES = 300
 """Time slices of each phase of a pulse period in `creep_speed`; doubling them moves the result by under 1 %."""
 PERIODS = 12
-"""Pulse periods run before the mean is taken; a creeping rotor forgets its start within one."""
+"""Pulse periods run at most, the mean taken over the second half; a creeping rotor forgets its start within one."""
 
 
 @dataclass(frozen=True)
@@ -156,7 +156,9 @@ def creep_speed(
         for voltage, share in ((bus_voltage, duty), (off_voltage, 1 - duty))
     ]
     current = speed = turned = 0.0
+    counted = PERIODS - PERIODS // 2
     for period in range(PERIODS):
+        began, moved = (current, speed), 0.0
         for voltage, slice_time, decay in phases:
             for _ in range(SLICES):
                 final = (voltage - emf_constant * speed) / resistance
@@ -166,8 +168,11 @@ def creep_speed(
                 torque = emf_constant * (before + current) / 2
                 if speed > 0 or torque > breakaway_torque:
                     was, speed = speed, max(0.0, speed + slice_time * (torque - running_torque) / inertia)
-                    turned += slice_time * (was + speed) / 2 if period >= PERIODS // 2 else 0.0
-    return turned * frequency / (PERIODS - PERIODS // 2)
+                    moved += slice_time * (was + speed) / 2
+        if (current, speed) == began:  # and so will all to come
+            return moved * frequency
+        turned += moved if period >= PERIODS - counted else 0.0
+    return turned * frequency / counted
 
 
 def _decay(slice_time: float, time_constant: float) -> float:
