@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from buildsheets.figures.drive import OffMode
 from buildsheets.figures.running import HOTTEST, Chain, ManyWarmths, Running, settle
 from buildsheets.figures.ways.candidates import Way, haul_torque
 from buildsheets.figures.ways.goal import Goal
-from buildsheets.figures.ways.heat import Heat, heat_of
+from buildsheets.figures.ways.heat import Heat, heats
 from buildsheets.physics import feedback as sensing
 from buildsheets.physics.cvs import SPEED_STEPS
 from buildsheets.physics.diodes import pair_voltage
@@ -87,7 +88,7 @@ def _outcomes(ways: Sequence[Way], goal: Goal, every_step: bool) -> list[Outcome
     rows = [chains.setdefault(_chain_key(way), len(chains)) for way in ways]
     first = [rows.index(row) for row in range(len(chains))]
     group = _Group([ways[place] for place in first], goal, every_step)
-    return [group.outcome(row, way) for row, way in zip(rows, ways, strict=True)]
+    return group.outcomes(ways, rows)
 
 
 def _chain_key(way: Way) -> tuple[object, ...]:
@@ -152,7 +153,6 @@ class _Group:
         self.speed = self._column(mph_per_volt) * self._emf()
         self.winding = self._at_every_step()
         self.start, self.stall = self._standing()
-        self.locked: dict[int, float] = {}
 
     def _settle(self) -> Running:
         """Columns: train at the steps looked at and at the wanted one, then light there; under feedback both on full on-time too."""
@@ -231,46 +231,48 @@ class _Group:
             duty, bus, 0.0, winding + self.in_series, self.inductance, self.frequency, self.off_mode, self.freewheel, pairs, self.card
         )
 
-    def outcome(self, place: int, way: Way) -> Outcome:
-        """Return what a way comes to whose chain stands in a row."""
+    def outcomes(self, ways: Sequence[Way], rows: Sequence[int]) -> list[Outcome]:
+        """Return what ways come to whose chains stand in these rows."""
+        chains = [self._of_chain(place) for place in range(len(self.ways))]
+        currents = [chains[row]["locked_current"] for row in rows]
+        heat = heats(ways, self.running, rows, self.looked, currents)
+        return [
+            Outcome(**chains[row], heat=warm, margin=_margin(way, current))
+            for way, row, current, warm in zip(ways, rows, currents, heat, strict=True)
+        ]
+
+    def _of_chain(self, place: int) -> dict[str, Any]:
+        """Return what the chain in a row decides of an outcome, whatever the rating of its parts."""
+        way = self.ways[place]
         speed, start, torque = self.speed[place], self.start[place], float(self.stall[place])
         count = self.steps.shape[1]
-        current = self._locked_current(place)
-        decoder = way.record.decoder
-        rating = (decoder.peak_current or decoder.continuous_current) if decoder else None
         train, wheel = way.inputs.train, way.inputs.wheel
         pull, slip = self.goal.pull, self.goal.slip
         needed = None if pull is None else pull if slip is None else min(pull, slip)
         visible = self._visible_from(place) if self.goal.feedback and self.pairs else 1
-        return Outcome(
-            mph=float(speed[count - 1]),
-            light_mph=float(speed[count]),
-            top_mph=float(speed[self.looked - 1]),
-            start_step=start,
-            heat=heat_of(way, self.running, place, self.looked, current),
-            locked_current=current,
-            margin=rating.value / current if rating and current > 0 else None,
-            stall_force=float(tractive_force(max(torque, 0.0), train.ratio, train.efficiency, wheel)),
-            hauls=needed is None or torque >= haul_torque(way.base, needed),
-            visible_from=visible,
-            blind=visible is None or visible > max(self.goal.start_step, start or 0),
-            settled=bool(
+        return {
+            "mph": float(speed[count - 1]),
+            "light_mph": float(speed[count]),
+            "top_mph": float(speed[self.looked - 1]),
+            "start_step": start,
+            "locked_current": self._locked_current(way),
+            "stall_force": float(tractive_force(max(torque, 0.0), train.ratio, train.efficiency, wheel)),
+            "hauls": needed is None or torque >= haul_torque(way.base, needed),
+            "visible_from": visible,
+            "blind": visible is None or visible > max(self.goal.start_step, start or 0),
+            "settled": bool(
                 np.all(self.running.winding_temperature[place] < HOTTEST) and np.all(self.running.solution.converged[place])
             ),
-        )
+        }
 
-    def _locked_current(self, place: int) -> float:
+    def _locked_current(self, way: Way) -> float:
         """Current with the shaft held and the bridge full on, winding cold [A]: Ohm's law, and the diodes'."""
-        if place in self.locked:  # the same whatever the rating of the parts
-            return self.locked[place]
-        way = self.ways[place]
         source, motor, series = way.inputs.source, way.inputs.motor, way.inputs.series
         resistance = motor.resistance + series.resistance
         current = source.top_voltage / resistance
         for _ in range(60 if series.pairs else 0):
             left = source.top_voltage - series.pairs * float(pair_voltage(current, series.card))
             current = 0.5 * (current + max(left, 0.0) / resistance)
-        self.locked[place] = current
         return current
 
     def _visible_from(self, place: int) -> int | None:
@@ -283,6 +285,13 @@ class _Group:
         return sensing.visible_from_step(
             sensing.reading_share(emf, whole, _measuring(way), self.pairs, self.card)
         )
+
+
+def _margin(way: Way, current: float) -> float | None:
+    """Rating of the decoder over a current [1]; None where it is not known."""
+    decoder = way.record.decoder
+    rating = (decoder.peak_current or decoder.continuous_current) if decoder else None
+    return rating.value / current if rating and current > 0 else None
 
 
 def mph_per_volt(way: Way) -> float:
