@@ -61,6 +61,11 @@ def gear_train(train: models.GearTrain | None, ledger: Ledger, *, mesh: bool = T
     return Train(figures, ratio, efficiency, back)
 
 
+def stage_figures(stage: models.SpurStage | models.WormStage, ledger: Ledger) -> list[StageFigures]:
+    """Return the figures of one stage, a row a pair; none when its teeth are not known."""
+    return [] if any(_teeth(wheel) is None for wheel in _ends(stage)) else _stage_rows(1, stage, 0, ledger)
+
+
 def drive_text(rows: list[StageFigures], ratio: float | None) -> str | None:
     """One line that names the train, such as "spur 11:38, worm 1:24, 82.9 : 1"."""
     if ratio is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from buildsheets.figures.format import StageFigures
-from buildsheets.figures.gearing import gear_train
+from buildsheets.figures.gearing import stage_figures
 from buildsheets.figures.ledger import Scratch
 from buildsheets.figures.motor import working_motor
 from buildsheets.figures.trials import with_pinion
@@ -97,8 +97,16 @@ class DecoderChoice:
         return self.decoder.name or self.key
 
 
-def pinion_choices(record: models.Record) -> list[PinionChoice]:
-    """Return the present pinion first, then those on hand that are not the same."""
+def pinion_choices(record: models.Record, stages: list[StageFigures] | None = None) -> list[PinionChoice]:
+    """Return the present pinion first, then those on hand that are not the same.
+
+    Parameters
+    ----------
+    record : Record
+        The build.
+    stages : list, optional
+        Figures of its gear train, where they are worked out already.
+    """
     train = record.gear_train
     if train is None:
         return []
@@ -106,26 +114,34 @@ def pinion_choices(record: models.Record) -> list[PinionChoice]:
     present = first.driver if isinstance(first, models.SpurStage) else None
     own = present if isinstance(present, models.Gear) else None
     teeth = own.teeth if own else present if isinstance(present, int) else None
-    found = [_pinion(train, teeth, own, changed=False)]
+    rows = _rows(first) if stages is None else stages[: _pairs(first)]
+    found = [_pinion(train, teeth, own, rows, changed=False)]
     if isinstance(first, models.SpurStage):
         known = {teeth}
         for gear in record.pinions_on_hand:
             if gear.teeth is not None and gear.teeth not in known:
                 known.add(gear.teeth)
-                found.append(_pinion(with_pinion(train, gear), gear.teeth, gear, changed=True))
+                other = with_pinion(train, gear)
+                found.append(_pinion(other, gear.teeth, gear, _rows(other.stages[0]), changed=True))
     return found
 
 
-def _pinion(train: models.GearTrain, teeth: int | None, gear: models.Gear | None, *, changed: bool) -> PinionChoice:
+def _rows(stage: models.SpurStage | models.WormStage) -> list[StageFigures]:
+    return stage_figures(stage, Scratch()) if isinstance(stage, models.SpurStage) else []
+
+
+def _pairs(stage: models.SpurStage | models.WormStage) -> int:
+    """Rows that a stage takes among the figures."""
+    return len(stage.idlers) + 1 if isinstance(stage, models.SpurStage) else 1
+
+
+def _pinion(
+    train: models.GearTrain, teeth: int | None, gear: models.Gear | None, rows: list[StageFigures], *, changed: bool
+) -> PinionChoice:
     price = gear.unit_price.value if gear and gear.unit_price else None
-    stage, wrong = None, None
     first = train.stages[0]
-    if isinstance(first, models.SpurStage):
-        wrong = _other_pitch(first, gear) if changed else None
-        alone = gear_train(models.GearTrain(stages=[first]), Scratch())
-        rows = alone.figures["stages"] if alone else []
-        judged = [row for row in rows if row["level"] is not None]
-        stage = judged[0] if judged else None
+    wrong = _other_pitch(first, gear) if changed and isinstance(first, models.SpurStage) else None
+    stage = next((row for row in rows if row["level"] is not None), None)
     return PinionChoice(teeth, changed, train, price, gear.bore if gear else None, gear.fit if gear else None, stage, wrong)
 
 
@@ -140,8 +156,7 @@ def _other_pitch(stage: models.SpurStage, gear: models.Gear | None) -> str | Non
 def other_stages_mesh(record: models.Record, stages: list[StageFigures]) -> bool:
     """Whether all pairs behind the first carry the drive; a new pinion cures only the first."""
     first = record.gear_train.stages[0] if record.gear_train else None
-    own = len(first.idlers) + 1 if isinstance(first, models.SpurStage) else 1
-    return all(row["level"] != "stop" for row in stages[own:])
+    return all(row["level"] != "stop" for row in stages[_pairs(first) if first else 1 :])
 
 
 def motor_choices(record: models.Record, stock: models.Stock) -> tuple[list[MotorChoice], dict[str, str]]:

@@ -77,7 +77,7 @@ def search(record: models.Record, stock: models.Stock, built: Solved, goal: Goal
     options : WaysOptions
         The club's weights.
     """
-    pinions = pinion_choices(record)
+    pinions = pinion_choices(record, built.train.figures["stages"] if built.train else None)
     motors, motors_out = motor_choices(record, stock)
     every = list(bases(record, built, pinions, motors, decoder_choices(record, stock)))
     own = as_it_is(every[0])
