@@ -520,7 +520,8 @@ def _chain(flat: Array, off_mode: OffMode, diode_pairs: int, diode_card: DiodeCa
     """Return the chain of six flat arrays, in the order of `BOUNDED`, or raise ValueError where one lies outside its bounds."""
     if off_mode not in OFF_MODES:
         raise ValueError(f"off_mode must be one of {', '.join(OFF_MODES)}")
-    _refuse_below_zero("diode_pairs", diode_pairs)
+    if not diode_pairs >= 0:
+        raise ValueError("diode_pairs must not be negative")
     for (name, may_be_zero), least in zip(BOUNDED, flat.min(axis=1, initial=np.inf).tolist(), strict=True):
         if not (least >= 0.0 if may_be_zero else least > 0.0):  # nor where it is no number
             raise ValueError(f"{name} must {'not be negative' if may_be_zero else 'be above zero'}")
@@ -540,9 +541,9 @@ def _flatten(*inputs: ArrayLike) -> tuple[tuple[int, ...], Array]:
     return shape, table.reshape(len(arrays), -1)
 
 
-def _refuse_below_zero(name: str, values: ArrayLike) -> None:
+def _refuse_below_zero(name: str, values: Array) -> None:
     """Raise ValueError where a quantity is negative or not a number."""
-    if not np.all(np.asarray(values) >= 0.0):
+    if not values.min(initial=np.inf) >= 0.0:
         raise ValueError(f"{name} must not be negative")
 
 
