@@ -42,8 +42,9 @@ LONGEST_SHEET_S = 30.0
 """Of the processor, for one finished sheet."""
 KINDS = {"record": 80, "stock file": 10, "options": 5, "library": 5}
 """How often each kind is tried, in a hundred."""
-NOT_FOR_OPTIONS = ("tags", "anchors and aliases")
-"""The generator obeys both in mkdocs.yml, a file of the club's own: a tag may run code there, and anchors may explode."""
+NOT_FOR_OPTIONS = ("tags", "anchors and aliases", "many or long values")
+"""The generator reads mkdocs.yml, a file of the club's own, before we are asked: a tag may run code there, anchors may explode, and sixty
+thousand values take it ten seconds."""
 SEEN = r"[^\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]+"
 """Text without what a terminal obeys, what ends a line, or what no encoding holds."""
 COMPLAINT = re.compile(rf"{SEEN}:[1-9]\d*:[1-9]\d*: {SEEN}")

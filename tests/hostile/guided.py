@@ -122,8 +122,10 @@ def main() -> None:
         bench = Path(name) / "bench"
         bench.mkdir()
         guide = Guide(fuzz.Bench(bench, wanted.sheet_every), wanted.inputs)
-        said = [sys.argv[0], f"-atheris_runs={wanted.inputs + 1}", f"-seed={wanted.seed}", f"-max_len={LARGEST}", "-len_control=0",
-                f"-timeout={STALE_S}", "-rss_limit_mb=0", "-print_final_stats=1", str(corpus)]  # fmt: skip
+        said = [
+            sys.argv[0], f"-atheris_runs={wanted.inputs + 1}", f"-seed={wanted.seed}", f"-max_len={LARGEST}", "-len_control=0",
+            f"-timeout={STALE_S}", "-report_slow_units=100000", "-rss_limit_mb=0", f"-artifact_prefix={name}/", str(corpus),
+        ]  # fmt: skip
         atheris.Setup(said, guide.attempt, custom_mutator=guide.change, custom_crossover=guide.cross)
         atheris.Fuzz()
 
