@@ -47,8 +47,8 @@ def test_an_edition_comes_back_as_it_was_made(tmp_path: Path) -> None:
     assert again is not None
     assert (again.club, again.files, again.extras) == (made.club, made.files, made.extras)
     for page, one in zip(again.sheets, made.sheets, strict=True):
-        assert (page.slug, page.title, page.description, page.source, page.markdown, page.formerly) == (
-            one.slug, one.title, one.description, one.source, one.markdown, one.formerly)
+        assert (page.slug, page.title, page.description, page.source, page.markdown, page.formerly, page.moved) == (
+            one.slug, one.title, one.description, one.source, one.markdown, one.formerly, one.moved)
         assert dict(page.fetch()) == dict(one.fetch())
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildsheets.cache import Cache, packed
+from buildsheets.languages import _, speaking
 from buildsheets.records.files import stamp_of
 
 if TYPE_CHECKING:
@@ -49,10 +50,12 @@ class SheetPage:
     description: str
     source: str  # name of the record's file
     markdown: str
-    fetch: Callable[[], Mapping[str, bytes]]
+    fetch: Callable[[bool], Mapping[str, bytes]]  # all pieces, or, if told so, its body alone
     formerly: list[str] = field(default_factory=list)
     changed: str | None = None  # last day in the record
     preview: str = ""  # what the picture shows that stands for it; empty where there is none
+    moved: str = ""  # the page that stands at each of its old addresses; empty where it never had another
+    key: str = ""  # of the finished sheet: what it was made from; empty for a record that cannot be read or worked out
     sheet: Sheet | None = None  # where the other pages are made; None for a record that cannot be read or worked out
     problems: list[Problem] = field(default_factory=list)
     faults: list[Problem] = field(default_factory=list)  # found while publishing, so whoever publishes must say them
@@ -110,7 +113,7 @@ def keep(edition: Edition, cache: Cache, key: str) -> None:
         return
     sheets = [
         [page.slug, page.title, page.description, page.source, page.markdown, page.sheet.key, page.formerly, page.sheet.card.pictures,
-         page.changed, page.preview]
+         page.changed, page.preview, page.moved]
         for page in edition.sheets
         if page.sheet is not None
     ]
@@ -139,11 +142,11 @@ def recalled(cache: Cache, key: str, folder: Path, make: Callable[[Path, str], M
     if entry is None:
         return None
     sheets = []
-    for slug, title, description, source, markdown, sheet_key, formerly, pictures, changed, preview in entry.data["sheets"]:
+    for slug, title, description, source, markdown, sheet_key, formerly, pictures, changed, preview, moved in entry.data["sheets"]:
         if any(stamp_of(folder / file) != (stamp and tuple(stamp)) for file, stamp in pictures):
             return None
         fetch = partial(_pieces, cache, sheet_key, partial(make, folder / source, sheet_key))
-        sheets.append(SheetPage(slug, title, description, source, markdown, fetch, formerly, changed, preview))
+        sheets.append(SheetPage(slug, title, description, source, markdown, fetch, formerly, changed, preview, moved))
     club = [
         ClubPage(place, title, markdown, entry.pieces[f"club {number}"].decode("utf-8"), description)
         for number, (place, title, markdown, description) in enumerate(entry.data["club"])
@@ -152,7 +155,7 @@ def recalled(cache: Cache, key: str, folder: Path, make: Callable[[Path, str], M
 
 
 def forwarding_page(title: str, address: str) -> str:
-    """Return a whole HTML page that leads from an old address to the new one, without a script.
+    """Return a whole HTML page that leads from an old address to the new one, without a script, in the language being rendered.
 
     Parameters
     ----------
@@ -162,10 +165,12 @@ def forwarding_page(title: str, address: str) -> str:
         Where it is now, relative to the old page.
     """
     title, address = html.escape(title), html.escape(address)
+    link = f'<a href="{address}">{title}</a>'
+    moved = _("This sheet has moved: {link}", link=link)
     return (
-        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<title>{title}</title>\n'
+        f'<!doctype html>\n<html lang="{speaking().code}">\n<head>\n<meta charset="utf-8">\n<title>{title}</title>\n'
         f'<meta http-equiv="refresh" content="0; url={address}">\n<link rel="canonical" href="{address}">\n<link rel="icon" href="data:,">\n'
-        f'</head>\n<body>\n<p>This sheet has moved: <a href="{address}">{title}</a></p>\n</body>\n</html>\n'
+        f'</head>\n<body>\n<p>{moved}</p>\n</body>\n</html>\n'
     )
 
 

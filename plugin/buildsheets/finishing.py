@@ -105,8 +105,9 @@ def finished(build: Build, settings: Settings) -> bytes:
         pieces["shopping.csv"] = shopping_csv(shopping_list([figures]))
     preview = ""
     if settings.sheet.address:  # without one nobody can pass it on
-        preview = previews.preview_words(figures, settings.sheet.speed_unit)
-        pieces[previews.FILE] = previews.preview(figures, settings.sheet.speed_unit, settings.sheet.club)
+        with settings.sheet.language.spoken():
+            preview = previews.preview_words(figures, settings.sheet.speed_unit)
+            pieces[previews.FILE] = previews.preview(figures, settings.sheet.speed_unit, settings.sheet.club)
     card = Card(
         title=figures["title"],
         description=figures["head"]["summary"] or figures["title"],

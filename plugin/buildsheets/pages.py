@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from buildsheets.assets import CHOSEN_SCRIPTS, LIBRARY_STYLE, STYLE, THEME
 from buildsheets.edition import BODY, BODY_MARKER, ClubPage, Edition, Layout, SheetPage, forwarding_page
-from buildsheets.languages import _
+from buildsheets.languages import _, noted
 from buildsheets.library.feed import Place, atom_feed, json_feed
 from buildsheets.library.index import render_index
 from buildsheets.library.pairs import pairs
@@ -38,11 +38,13 @@ if TYPE_CHECKING:
 FIELD_REFERENCE = "field-reference.md"
 STILL_TO_BUY = ("planned", "on the bench")
 """Status of builds whose parts the club's shopping list sums up."""
-PARTS = "The parts of the club’s stock and the builds that use them."
-PART = "its data, and the builds that use it."
-TOGETHER = "Which locomotives of the library run alike and can share a train, and with which decoder settings."
-COMPARE = "Two to four builds of the library side by side: figures and speed curves."
-SHOPPING = "The parts that planned and started builds need, or those of any builds, summed up."
+CONTENTS = noted("{sheets}: speed, first step, heat, cost and outcome of each.")
+PARTS = noted("The parts of the club’s stock and the builds that use them.")
+PART = noted("{part}: its data, and the builds that use it.")
+TOGETHER = noted("Which locomotives of the library run alike and can share a train, and with which decoder settings.")
+COMPARE = noted("Two to four builds of the library side by side: figures and speed curves.")
+SHOPPING = noted("The parts that planned and started builds need, or those of any builds, summed up.")
+BROKEN = noted("This record has a problem.")
 """Descriptions of pages, as searching machines print them below a title."""
 
 
@@ -77,7 +79,8 @@ def make_edition(
         "schema/stock.json": _json(stock_schema()),
     }
     club = club_pages(library, pages, settings, layout)
-    preview = library_preview_words(_figures(pages), _title(settings)) if settings.sheet.address else ""
+    with settings.sheet.language.spoken():
+        preview = library_preview_words(_figures(pages), _title(settings)) if settings.sheet.address else ""
     return Edition(pages, club, library_files(pages, settings), extras, library.problems, preview)
 
 
@@ -106,7 +109,13 @@ def sheet_pages(
             pages.append(replace(page, faults=[done.problem], formerly=build.record.formerly))
         else:
             pages.append(_page(done, builds.get(done.slug), settings, workbook))
-    return sorted(pages, key=lambda page: page.slug)
+    with settings.sheet.language.spoken():
+        return sorted(map(_forwarded, pages), key=lambda page: page.slug)
+
+
+def _forwarded(page: SheetPage) -> SheetPage:
+    """Return a page with what stands at its old addresses, all of them beside its own."""
+    return replace(page, moved=forwarding_page(page.title, f"../{page.slug}/index.html")) if page.formerly else page
 
 
 def _page(sheet: Sheet, build: Build | None, settings: Settings, workbook: Workbook) -> SheetPage:
@@ -135,10 +144,12 @@ def _unshown(build: Build, pictures: Mapping[str, str]) -> list[Problem]:
 def _broken(build: BrokenBuild, settings: Settings) -> SheetPage:
     title = build.title or build.slug
     body = render_broken(build.slug, title, build.problems, settings.sheet.language).encode("utf-8")
+    with settings.sheet.language.spoken():
+        description = _(BROKEN)
     return SheetPage(
         slug=build.slug,
         title=title,
-        description="This record has a problem.",
+        description=description,
         source=build.path.name,
         markdown=f"# {plain(title)}\n\n{BODY_MARKER}\n",
         fetch=lambda: {BODY: body},
@@ -168,8 +179,7 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path, workb
         pieces = page.fetch()
         written.append(_write(home / "index.md", _plain(page.markdown, page.body(pieces), "../")))
         written += [_write(home / name, data) for name, data in page.files(pieces).items()]
-        moved = forwarding_page(page.title, f"../{page.slug}/index.html").encode("utf-8")
-        written += [_write(folder / old / "index.html", moved) for old in page.formerly]
+        written += [_write(folder / old / "index.html", page.moved) for old in page.formerly]
     for club_page in club_pages(library, pages, settings, Layout("{slug}/")):
         up = "../" * (club_page.folder.count("/") + 1 if club_page.folder else 0)
         written.append(_write(folder / club_page.folder / "index.md", _plain(club_page.markdown, club_page.body, up)))
@@ -202,20 +212,20 @@ def _club_pages(
     pages: Sequence[SheetPage], settings: Settings, layout: Layout, stock: Sequence[StockPage], figures: Mapping[str, Figures]
 ) -> list[ClubPage]:
     ending = "index.html" if layout.sheet.endswith(".html") else ""
-    unit, href, every = settings.sheet.speed_unit, "../{slug}/" + ending, list(figures.values())
+    unit, href, deeper, every = settings.sheet.speed_unit, "../{slug}/" + ending, "../../{slug}/" + ending, list(figures.values())
     scripts = settings.style.removesuffix(Path(STYLE).name)  # these pages lie as deep as a sheet
     return [
-        _club_page("", _("The library"), index_body(pages, settings, layout), _contents(figures)),
-        _club_page("parts", _("The parts"), render_parts(stock, ending), PARTS),
-        *(_club_page(f"parts/{part.name}", part.title, render_part(part, "../../{slug}/" + ending, unit), f"{part.title}: {PART}") for part in stock),
-        _club_page("together", _("Running together"), render_pairs(pairs(every), figures, href, unit), TOGETHER),
-        _club_page("compare", _("Compare builds"), render_compare(every, href, scripts, unit), COMPARE),
-        _club_page("shopping", _("Shopping list"), render_shopping(every, STILL_TO_BUY, href, scripts), SHOPPING),
+        _club_page("", _("The library"), index_body(pages, settings, layout), _(CONTENTS, sheets=library_words(every))),
+        _club_page("parts", _("The parts"), render_parts(stock, ending), _(PARTS)),
+        *(_club_page(f"parts/{part.name}", part.title, render_part(part, deeper, unit), _(PART, part=part.title)) for part in stock),
+        _club_page("together", _("Running together"), render_pairs(pairs(every), figures, href, unit), _(TOGETHER)),
+        _club_page("compare", _("Compare builds"), render_compare(every, href, scripts, unit), _(COMPARE)),
+        _club_page("shopping", _("Shopping list"), render_shopping(every, STILL_TO_BUY, href, scripts), _(SHOPPING)),
     ]
 
 
-def _club_page(folder: str, title: str, body: str, description: str = "") -> ClubPage:
-    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", body, description or title)
+def _club_page(folder: str, title: str, body: str, description: str) -> ClubPage:
+    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", body, description)
 
 
 def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, bytes]:
@@ -238,15 +248,12 @@ def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, b
     }
     home, name, rest = settings.sheet.address.partition("{slug}")
     if name:
-        place = Place(home, name + rest, _title(settings))
-        files[place.feed] = atom_feed(every, place)
-        files[place.json_feed] = json_feed(every, place)
-        files[previews.FILE] = library_preview(every, settings.sheet.speed_unit, place.title)
+        with settings.sheet.language.spoken():
+            place = Place(home, name + rest, _title(settings))
+            files[place.feed] = atom_feed(every, place)
+            files[place.json_feed] = json_feed(every, place)
+            files[previews.FILE] = library_preview(every, settings.sheet.speed_unit, place.title)
     return files
-
-
-def _contents(figures: Mapping[str, Figures]) -> str:
-    return f"{library_words(list(figures.values()))}: speed, first step, heat, cost and outcome of each."
 
 
 def _figures(pages: Iterable[SheetPage]) -> list[Figures]:
@@ -254,7 +261,7 @@ def _figures(pages: Iterable[SheetPage]) -> list[Figures]:
 
 
 def _title(settings: Settings) -> str:
-    return settings.sheet.club or "The library"
+    return settings.sheet.club or _("The library")
 
 
 def index_body(pages: Iterable[SheetPage], settings: Settings, layout: Layout) -> str:

@@ -178,6 +178,8 @@ def test_only_numbers_are_written_as_the_language_writes_them() -> None:
     assert localised("−0.5 N m", BOOK) == "−0,5 N m"
     assert localised("film-0.5w", BOOK) is None
     assert localised("loco 4.5", BOOK) is None
+    assert localised("1.5 to 2.5 °C", BOOK) == localised("1.5 bis 2.5 °C", BOOK) == "1,5 bis 2,5 °C"
+    assert localised("1 of 126", BOOK) is None  # a word that joins no two ends is a phrase with an entry of its own
 
 
 def test_patterns_come_out_of_the_source(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ import pytest
 from lxml import etree
 from sample import sample_figures
 
+from buildsheets.languages import Language
 from buildsheets.library.feed import ATOM, JSON_FEED, MOST_ENTRIES, Place, atom_feed, json_feed
 
 PLACE = Place("https://club.example/builds/", "{slug}/index.html", "A & B club")
@@ -53,10 +54,13 @@ LIBRARIES = {
 }
 
 
+@pytest.mark.parametrize("code", ["en", "de", "pt-BR"])
 @pytest.mark.parametrize("name", LIBRARIES)
-def test_atom_is_valid(name: str) -> None:
+def test_atom_is_valid(name: str, code: str) -> None:
     """RFC 4287: the grammar of appendix B, its two Schematron rules, and what its prose asks of addresses and ids."""
-    feed = etree.fromstring(atom_feed(LIBRARIES[name], PLACE))
+    with Language(code).spoken():
+        feed = etree.fromstring(atom_feed(LIBRARIES[name], PLACE))
+    assert feed.get("{http://www.w3.org/XML/1998/namespace}lang") == code
     assert GRAMMAR.validate(feed), GRAMMAR.error_log
     assert feed.xpath("atom:author or not(atom:entry[not(atom:author)])", namespaces=NAMES)
     for entry in feed.xpath("atom:entry", namespaces=NAMES):
@@ -77,6 +81,8 @@ def test_the_grammar_refuses_what_is_no_feed() -> None:
     undated = deepcopy(good)
     undated.find(f"{{{ATOM}}}updated").text = "2026-01-02"
     assert not GRAMMAR.validate(undated)
+    with Language("no language").spoken():
+        assert not GRAMMAR.validate(etree.fromstring(atom_feed(LIBRARIES["few"], PLACE)))
 
 
 def faults(feed: Any) -> list[str]:
@@ -98,8 +104,10 @@ def faults(feed: Any) -> list[str]:
 
 @pytest.mark.parametrize("name", LIBRARIES)
 def test_json_feed_keeps_the_rules(name: str) -> None:
-    feed = json.loads(json_feed(LIBRARIES[name], PLACE))
+    with Language("de").spoken():
+        feed = json.loads(json_feed(LIBRARIES[name], PLACE))
     assert faults(feed) == []
+    assert feed["language"] == "de"
     assert feed["version"] == JSON_FEED == "https://jsonfeed.org/version/1.1"
     assert feed["feed_url"] == "https://club.example/builds/feed.json"
 

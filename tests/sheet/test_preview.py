@@ -123,11 +123,14 @@ def test_rows_are_speed_start_and_the_gravest() -> None:
 
 def test_words_say_what_the_picture_shows() -> None:
     figures = titled("Harbour tank")
-    words = preview_words(figures, "km/h")
+    words = preview_words(figures)
     assert words.startswith("Harbour tank. ")
     for line in preview_rows(figures["glance"]):
         assert f"{line['label']}: {line['value']} ({line['level']})" in words
-    assert "km/h" in words
+    assert "mph" in words
+    metric = preview_words(figures, "km/h")
+    assert "Top scale speed: 90 to 106 km/h (caution)" in metric  # 56 and 66 mph at 1.609344 km to the mile, as many figures
+    assert "mph" not in metric
 
 
 def test_a_title_that_cannot_be_drawn_gives_way_to_the_name_of_the_record() -> None:

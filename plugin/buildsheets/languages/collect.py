@@ -74,7 +74,7 @@ def sentences() -> Iterator[tuple[str, str]]:
 
 SINGLE_WORDS = (
     "mesh", "start", "decoder", "winding", "haulage", "readings", "feedback", "fit", "gearing", "efficiency", "grade", "heat",
-    "cool enough", "warm", "hot", "too hot", "nothing", "much", "little", "beaten", "average", "standard", "computed", "assumed",
+    "twitches", "cool enough", "warm", "hot", "too hot", "nothing", "much", "little", "beaten", "average", "standard", "computed", "assumed",
     "definition", "geometry", "ok", "note", "caution", "stop", "together", "with settings", "not together", "on", "off",
     "red", "black", "orange", "grey", "white", "blue", "yellow", "green", "violet", "purple", "brown", "pink",
     "Motors", "Decoders", "Resistors", "Diodes", "Capacitors", "Speakers", "Materials", "Leds", "Gears", "Wheels",

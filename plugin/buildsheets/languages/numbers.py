@@ -9,10 +9,11 @@ if TYPE_CHECKING:
     from buildsheets.languages import Language
 
 THIN = "\u202f"
+RANGE = "{low} to {high}"
 _NUMBER = rf"[−-]?\d+(?:[ {THIN}]\d{{3}})*(?:\.\d+)?(?:[ {THIN}]?×[ {THIN}]?10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?"
 _UNIT = r"(?:°C|°|%|km/h|mph|rpm|[kmµ]?Hz|[kMm]?Ω|ohm|kilohm|[mµ]?[VAWJFH]|m?N m|m?N|[mµ]?s|[mk]?g|[mkcµ]?m|mm|K/W|K|h|: 1|[A-Z]{3})"
 _ONE = _NUMBER.replace(r"\.", "[.,]")  # words that were put together in the other language hold its numbers already
-_VALUE = re.compile(rf"(?:±[ {THIN}]?)?(?:CV)?({_ONE})(?: \w+ ({_ONE}))?[ {THIN}]?{_UNIT}?|\d+:\d+")
+_VALUE = re.compile(rf"(?:±[ {THIN}]?)?(?:CV)?({_ONE})(?: (\w+) ({_ONE}))?[ {THIN}]?{_UNIT}?|\d+:\d+")
 _MPH = re.compile(rf"({_NUMBER})(?: to ({_NUMBER}))?([ {THIN}])mph(?![\w/])")
 _BOTH = re.compile(rf"{_NUMBER}(?: to {_NUMBER})?[ {THIN}]mph \(([^()]*km/h)\)")
 
@@ -32,9 +33,12 @@ def localised(text: str, language: Language) -> str | None:
     match = _VALUE.fullmatch(text)
     if match is None:
         return None
-    if match[2] is not None and f"{match[1]} to {match[2]}" in text:
-        joined = language.messages.get("{low} to {high}", "{low} to {high}").format(low=match[1], high=match[2])
-        text = text.replace(f"{match[1]} to {match[2]}", joined)
+    low, between, high = match.groups()
+    if high is not None:
+        joined = language.messages.get(RANGE, RANGE)
+        if between != "to" and between not in joined.split():  # such as "of", which joins no ends
+            return None
+        text = text.replace(f"{low} to {high}", joined.format(low=low, high=high))
     return text.replace(".", language.decimal)
 
 

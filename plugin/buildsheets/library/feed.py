@@ -1,4 +1,7 @@
-"""New and changed sheets as a feed, from the dates in the records: as Atom (RFC 4287) and as JSON Feed (jsonfeed.org, 1.1)."""
+"""New and changed sheets as a feed, from the dates in the records: as Atom (RFC 4287) and as JSON Feed (jsonfeed.org, 1.1).
+
+Both name the language of what is being rendered as theirs.
+"""
 
 from __future__ import annotations
 
@@ -9,8 +12,10 @@ from typing import Any
 from xml.etree import ElementTree
 
 from buildsheets.figures.format import Figures
+from buildsheets.languages import speaking, translated
 
 ATOM = "http://www.w3.org/2005/Atom"
+XML_LANGUAGE = "{http://www.w3.org/XML/1998/namespace}lang"
 JSON_FEED = "https://jsonfeed.org/version/1.1"
 MOST_ENTRIES = 50
 
@@ -72,7 +77,7 @@ def atom_feed(figures_list: Sequence[Figures], place: Place) -> bytes:
     """
     newest = _newest(figures_list)
     # written as an attribute: a registered prefix would change what every other part of the program writes
-    feed = ElementTree.Element("feed", xmlns=ATOM)
+    feed = ElementTree.Element("feed", {"xmlns": ATOM, XML_LANGUAGE: speaking().code})
     _add(feed, "title", place.title)
     _add(feed, "id", place.site)
     _add(feed, "updated", _instant(newest[0][0] if newest else "1970-01-01"))
@@ -86,7 +91,7 @@ def atom_feed(figures_list: Sequence[Figures], place: Place) -> bytes:
     return text + b"\n"
 
 
-def json_feed(figures_list: Sequence[Figures], place: Place, language: str = "en") -> bytes:
+def json_feed(figures_list: Sequence[Figures], place: Place) -> bytes:
     """Return the same feed as JSON.
 
     Parameters
@@ -95,15 +100,13 @@ def json_feed(figures_list: Sequence[Figures], place: Place, language: str = "en
         All builds.
     place : Place
         Addresses and title.
-    language : str
-        Of the sheets (RFC 5646).
     """
     feed = {
         "version": JSON_FEED,
         "title": _printable(place.title),
         "home_page_url": place.site,
         "feed_url": place.site + place.json_feed,
-        "language": language,
+        "language": speaking().code,
         "authors": [{"name": _printable(place.title)}],
         "items": [_item(day, figures, place) for day, figures in _newest(figures_list)],
     }
@@ -125,7 +128,7 @@ def _item(day: str, figures: Figures, place: Place) -> dict[str, Any]:
         "content_text": _printable(head["summary"] or figures["title"]),
         "image": place.picture_of(figures["slug"]),
         "date_modified": _instant(day),
-        "tags": [word for word in (head["status"], head["scale"], head["prototype_class"]) if word],
+        "tags": [word for word in (translated(head["status"]), head["scale"], head["prototype_class"]) if word],
     }
     return item if head["started"] is None else item | {"date_published": _instant(head["started"])}
 
@@ -139,7 +142,8 @@ def _entry(feed: ElementTree.Element, day: str, figures: Figures, place: Place) 
     if figures["head"]["started"] is not None:
         _add(entry, "published", _instant(figures["head"]["started"]))
     _add(entry, "link", None, rel="alternate", type="text/html", href=address)
-    _add(entry, "category", None, term=figures["head"]["status"])
+    status = figures["head"]["status"]
+    _add(entry, "category", None, term=status, label=translated(status))  # programs sort by the term, people read the label
     _add(entry, "summary", figures["head"]["summary"] or figures["title"])
 
 

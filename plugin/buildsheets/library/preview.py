@@ -6,8 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 
 from buildsheets.figures.format import Figures
+from buildsheets.languages import _, plural, translated
 from buildsheets.numerals import in_speed_unit
-from buildsheets.sheet.preview import ROWS, Line, Plot, Row, draw_preview
+from buildsheets.sheet.preview import FEEDBACK, ROWS, Line, Plot, Row, draw_preview
 
 MOST_LINES = 60
 """Beyond that a chart is a grey field; of a larger library every second, third… curve is drawn."""
@@ -29,8 +30,9 @@ def library_preview(figures_list: Sequence[Figures], unit: str, title: str) -> b
     every = -(-len(curves) // MOST_LINES) or 1
     lines = [Line([None if v is None else in_speed_unit(v, unit) for v in curve]) for curve in curves[::every]]
     rows = [Row(status, str(count)) for status, count in _statuses(figures_list)]
-    plot = Plot(f"Scale speed, {unit}, feedback off", "A line for each locomotive" if every == 1 else "", lines)
-    return draw_preview(title, "Model locomotives and how they were converted", rows, plot, library_words(figures_list))
+    heading = f"{_('Scale speed, {unit}', unit=unit)}, {translated(FEEDBACK['off'])}"
+    plot = Plot(heading, _("A line for each locomotive") if every == 1 else "", lines)
+    return draw_preview(title, _("Model locomotives and how they were converted"), rows, plot, library_words(figures_list))
 
 
 def library_words(figures_list: Sequence[Figures]) -> str:
@@ -43,7 +45,9 @@ def library_words(figures_list: Sequence[Figures]) -> str:
     """
     scales = sorted({figures["head"]["scale"] or "" for figures in figures_list} - {""})
     count = len(figures_list)
-    return f"{count} build {'sheet' if count == 1 else 'sheets'}" + (f" in {', '.join(scales)}" if scales else "")
+    if scales:
+        return plural("{count} build sheet in {scales}", "{count} build sheets in {scales}", count).format(count=count, scales=", ".join(scales))
+    return plural("{count} build sheet", "{count} build sheets", count).format(count=count)
 
 
 def library_preview_words(figures_list: Sequence[Figures], title: str) -> str:
@@ -57,9 +61,10 @@ def library_preview_words(figures_list: Sequence[Figures], title: str) -> str:
         Whose library it is.
     """
     statuses = ", ".join(f"{status}: {count}" for status, count in _statuses(figures_list))
-    return ". ".join(filter(None, [title, library_words(figures_list), statuses, "Chart of speed against step"])) + "."
+    return ". ".join(filter(None, [title, library_words(figures_list), statuses, _("Chart of speed against step")])) + "."
 
 
 def _statuses(figures_list: Sequence[Figures]) -> list[tuple[str, int]]:
     counts = Counter(figures["head"]["status"] for figures in figures_list)
-    return sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))[:ROWS]
+    ordered = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))[:ROWS]
+    return [(translated(status), count) for status, count in ordered]

@@ -1,7 +1,8 @@
 """The picture that stands for a sheet where somebody passes its address on: 1200 × 630 dots, lettering included.
 
 Drawn straight with Pillow: a plotting library takes ten times as long over so few lines. One channel is drawn and
-becomes a palette of sixteen inks, which keeps the file small; the same figures give the same bytes.
+becomes a palette of sixteen inks, which keeps the file small; the same figures give the same bytes. Its words are in the
+language of what is being rendered.
 """
 
 from __future__ import annotations
@@ -16,7 +17,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import Curve, Figures, Glance
+from buildsheets.languages import _, noted, translated
 from buildsheets.numerals import given, in_speed_unit, speed
+from buildsheets.sheet.told import said_plainly
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw, ImageFont
@@ -41,7 +44,8 @@ CHART = (700, BODY_TOP + 74, RIGHT, 536)  # left, top, right and bottom of its a
 FIRST_ROWS = ("top_speed", "first_step")
 LAST_ROWS = ("cost", "bench_time")
 GRAVITY = ("stop", "caution", "note", "ok")
-NOTHING_DRAWN = "No speed curve yet"
+NOTHING_DRAWN = noted("No speed curve yet")
+FEEDBACK = {"off": noted("feedback off"), "on": noted("feedback on")}
 
 
 @dataclass(frozen=True)
@@ -65,11 +69,11 @@ class Plot:
 
 @dataclass(frozen=True)
 class Row:
-    """One line of the outcome; without a level no mark stands before it."""
+    """One line of the outcome as it is printed; without a level no mark stands before it."""
 
     label: str
     value: str
-    level: str = ""
+    level: str = ""  # English always: it names the mark
 
 
 def preview_rows(glance: Sequence[Glance]) -> list[Glance]:
@@ -96,9 +100,9 @@ def preview_words(figures: Figures, unit: str = "mph") -> str:
     unit : str
         "mph" or "km/h".
     """
-    rows = [f"{line['label']}: {line['value']} ({line['level']})" for line in preview_rows(figures["glance"])]
+    rows = [f"{row.label}: {row.value} ({translated(row.level)})" for row in _rows(figures, unit)]
     plot = _plot(figures, unit)
-    shown = ". ".join(filter(None, [plot.heading, plot.under])) if plot.lines else NOTHING_DRAWN
+    shown = ". ".join(filter(None, [plot.heading, plot.under])) if plot.lines else _(NOTHING_DRAWN)
     return ". ".join([figures["title"], _head(figures), *rows, shown]) + "."
 
 
@@ -114,9 +118,8 @@ def preview(figures: Figures, unit: str = "mph", club: str = "") -> bytes:
     club : str
         Whose sheet it is; empty for nobody.
     """
-    rows = [Row(line["label"], line["value"], line["level"]) for line in preview_rows(figures["glance"])]
     title = figures["title"] if _most_drawn(figures["title"]) else figures["slug"]
-    return draw_preview(title, _head(figures), rows, _plot(figures, unit), club)
+    return draw_preview(title, _head(figures), _rows(figures, unit), _plot(figures, unit), club)
 
 
 def draw_preview(title: str, head: str, rows: Sequence[Row], plot: Plot, foot: str) -> bytes:
@@ -145,23 +148,30 @@ def draw_preview(title: str, head: str, rows: Sequence[Row], plot: Plot, foot: s
     return _png(image)
 
 
+def _rows(figures: Figures, unit: str) -> list[Row]:
+    """Return the lines of the outcome in the words and the unit of the sheet."""
+    lines = preview_rows(figures["glance"])
+    return [Row(said_plainly(line["label"], unit), said_plainly(line["value"], unit), line["level"]) for line in lines]
+
+
 def _head(figures: Figures) -> str:
     head = figures["head"]
-    return " · ".join(filter(None, [head["scale"], head["prototype_class"] or head["prototype_type"], head["status"]]))
+    kind = head["prototype_class"] or (head["prototype_type"] and translated(head["prototype_type"]))
+    return " · ".join(filter(None, [head["scale"], kind, translated(head["status"])]))
 
 
 def _plot(figures: Figures, unit: str) -> Plot:
     """Return the chart of the build as it is."""
     curve = next(iter(figures["curves"]), None)
-    lines, heading = [], f"Scale speed, {unit}"
+    lines, heading = [], _("Scale speed, {unit}", unit=unit)
     if curve is not None and any(curve["scale_mph"]):
         low, high = curve["scale_mph_low"], curve["scale_mph_high"]
         band = (_in_unit(low, unit), _in_unit(high, unit)) if low is not None and high is not None else (None, None)
         lines = [Line(_in_unit(curve["scale_mph"], unit), *band)]
-        heading += f", feedback {curve['feedback']}"
+        heading += f", {translated(FEEDBACK[curve['feedback']])}"
     top = figures["head"]["prototype_top_mph"]
     limit = None if top is None else in_speed_unit(top, unit)
-    return Plot(heading, f"Dashed: the prototype’s {speed(top, unit)}" if top is not None else "", lines, limit)
+    return Plot(heading, _("Dashed: the prototype’s {speed}", speed=speed(top, unit)) if top is not None else "", lines, limit)
 
 
 def _in_unit(values: Curve, unit: str) -> Curve:
@@ -258,8 +268,8 @@ def _draw_row(image: Image.Image, pen: ImageDraw.ImageDraw, top: int, row: Row) 
         mark = _mark(row.level)
         image.paste(mark, (LEFT, top + 10))
         indent = mark.width + 16
-    label = f"{row.label} · {row.level}" if row.level else row.label
-    _write(pen, (LEFT + indent, top), label, ROW_WIDE - indent, ((SMALL, 1), (15, 1), (11, 2)), INK)
+    label = f"{row.label} · {translated(row.level)}" if row.level else row.label
+    _write(pen, (LEFT + indent, top), label, ROW_WIDE - indent, ((SMALL, 1), (18, 1), (15, 1), (11, 2)), INK)
     _write(pen, (LEFT + indent, top + 28), row.value, ROW_WIDE - indent, ROW_SIZES, INK, bold=True)
 
 
@@ -306,10 +316,10 @@ def _draw_plot(image: Image.Image, pen: ImageDraw.ImageDraw, plot: Plot) -> None
     values = [v for line in plot.lines for part in (line.heights, line.high or []) for v in part if v is not None]
     if not values:
         pen.rectangle((left - 40, BODY_TOP + 6, RIGHT, bottom), outline=RULE, width=2)
-        _write(pen, (left, BODY_TOP + 110), NOTHING_DRAWN, width - 80, ((32, 1), (24, 2)), ACCENT)
+        _write(pen, (left, BODY_TOP + 110), _(NOTHING_DRAWN), width - 80, ((32, 1), (24, 2)), ACCENT)
         return
-    _write(pen, (left - 40, BODY_TOP), plot.heading, width, ((SMALL, 1), (16, 2)), INK)
-    _write(pen, (left - 40, BODY_TOP + 30), plot.under, width, ((SMALL, 1), (16, 2)), ACCENT)
+    _write(pen, (left - 40, BODY_TOP), plot.heading, width, ((SMALL, 1), (18, 1), (16, 2)), INK)
+    _write(pen, (left - 40, BODY_TOP + 30), plot.under, width, ((SMALL, 1), (18, 1), (16, 2)), ACCENT)
     most = 1.06 * max(*values, plot.limit or 0.0)
     step = _round_step(most, 4)
     small = _font(SMALL - 1)
@@ -318,13 +328,16 @@ def _draw_plot(image: Image.Image, pen: ImageDraw.ImageDraw, plot: Plot) -> None
         pen.line((left, height, right, height), RULE, 1)
         pen.text((left - 10, height), given(place * step), INK, small, anchor="rm")
     count = max(len(line.heights) for line in plot.lines)
+    word = _letters(_("step"))
+    clear = right - small.getlength(word) - 28  # of the word under the end of the axis
     for mark in range(0, count + 1, 32):
         across = left + (right - left) * mark / count
         pen.line((across, bottom, across, bottom + 6), INK, 2)
-        pen.text((across, bottom + 10), str(mark), INK, small, anchor="mt")
+        if across < clear:
+            pen.text((across, bottom + 10), str(mark), INK, small, anchor="mt")
     _draw_lines(image, plot, count, most)
     pen.line((left, top, left, bottom, right, bottom), INK, 2)
-    pen.text((right, bottom + 10), "step", INK, small, anchor="rt")
+    pen.text((right, bottom + 10), word, INK, small, anchor="rt")
 
 
 def _draw_lines(image: Image.Image, plot: Plot, count: int, most: float) -> None:
