@@ -17,11 +17,14 @@ from dataclasses import dataclass, replace
 from importlib.metadata import requires
 from pathlib import Path
 
+from club import Project  # type: ignore[import-not-found]
 from demo import ROOT, Demo  # type: ignore[import-not-found]
 from packaging.requirements import Requirement
 
 EPOCH = 1700000000  # 14 November 2023
 ENTRY = "      builds: builds\n"
+WARNINGS = ["-W", "error"]
+"""Every warning of Python stops the build. No library needs to be let off; one that did would stand here, with its words and why."""
 VERSIONS = """
 import json, sys
 from importlib.metadata import PackageNotFoundError, version
@@ -75,9 +78,15 @@ def built(folder: Path, way: Way) -> dict[str, bytes]:
     """
     demo = Demo(folder)
     demo.configure((ENTRY, f"{ENTRY}      cache: false\n      processes: {way.processes}\n"))
-    command = [way.python, "-m", "mkdocs", "build", "--strict", "--quiet", "--site-dir", str(demo.site)]
-    subprocess.run(command, cwd=folder, env=way.environment(), check=True)
+    done = run_build(demo, way)
+    assert done.returncode == 0, done.stderr
     return {path.relative_to(demo.site).as_posix(): path.read_bytes() for path in demo.site.rglob("*") if path.is_file()}
+
+
+def run_build(project: Project, way: Way) -> subprocess.CompletedProcess[str]:
+    """Build a project in a process of its own, strictly."""
+    command = [way.python, *WARNINGS, "-m", "mkdocs", "build", "--strict", "--quiet", "--site-dir", str(project.site)]
+    return subprocess.run(command, cwd=project.folder, env=way.environment(), check=False, capture_output=True, text=True, encoding="utf-8")
 
 
 def differing(one: dict[str, bytes], other: dict[str, bytes]) -> list[str]:

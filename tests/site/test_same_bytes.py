@@ -1,4 +1,7 @@
-"""The same records give the same bytes, whatever the Python, the order of its sets, the processes, the place and the time."""
+"""The same records give the same bytes, whatever the Python, the order of its sets, the processes, the place and the time.
+
+All these builds of the demo are strict, and every warning of Python is an error to them.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,8 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from same_bytes import OTHER, ROOT, Way, built, differing, unlike, versions  # type: ignore[import-not-found]
+from club import Project  # type: ignore[import-not-found]
+from same_bytes import OTHER, ROOT, Way, built, differing, run_build, unlike, versions  # type: ignore[import-not-found]
 
 Files = dict[str, bytes]
 
@@ -51,3 +55,14 @@ def test_the_day_is_the_one_that_is_given_not_that_of_the_build(usual: Files) ->
 def test_no_page_tells_where_it_was_built(usual: Files, tmp_path: Path) -> None:
     here = str(tmp_path.parent).encode()
     assert [name for name, content in usual.items() if here in content or str(ROOT).encode() in content] == []
+
+
+def test_a_warning_would_have_stopped_them(project: Project) -> None:
+    project.write("late.py", "import warnings\n\ndef on_post_build(config):\n    warnings.warn('use the new name', DeprecationWarning)\n")
+    settings = (project.folder / "mkdocs.yml").read_text(encoding="utf-8")
+    project.write("mkdocs.yml", settings + "hooks: [late.py]\n")
+    done = run_build(project, Way())
+    assert done.returncode != 0
+    assert "DeprecationWarning: use the new name" in done.stderr
+    project.write("mkdocs.yml", settings)
+    assert run_build(project, Way()).returncode == 0
