@@ -50,7 +50,7 @@ class SheetPage:
     description: str
     source: str  # name of the record's file
     markdown: str
-    fetch: Callable[[bool], Mapping[str, bytes]]  # all pieces, or, if told so, its body alone
+    fetch: Callable[[], Mapping[str, bytes]]
     formerly: list[str] = field(default_factory=list)
     changed: str | None = None  # last day in the record
     preview: str = ""  # what the picture shows that stands for it; empty where there is none
