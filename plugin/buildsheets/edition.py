@@ -146,7 +146,7 @@ def recalled(cache: Cache, key: str, folder: Path, make: Callable[[Path, str], M
         if any(stamp_of(folder / file) != (stamp and tuple(stamp)) for file, stamp in pictures):
             return None
         fetch = partial(_pieces, cache, sheet_key, partial(make, folder / source, sheet_key))
-        sheets.append(SheetPage(slug, title, description, source, markdown, fetch, formerly, changed, preview, moved))
+        sheets.append(SheetPage(slug, title, description, source, markdown, fetch, formerly, changed, preview, moved, sheet_key))
     club = [
         ClubPage(place, title, markdown, entry.pieces[f"club {number}"].decode("utf-8"), description)
         for number, (place, title, markdown, description) in enumerate(entry.data["club"])

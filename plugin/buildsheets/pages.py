@@ -130,6 +130,7 @@ def _page(sheet: Sheet, build: Build | None, settings: Settings, workbook: Workb
         formerly=card.formerly,
         changed=card.changed,
         preview=card.preview,
+        key=sheet.key,
         sheet=sheet,
         faults=_unshown(build, card.unshown) if build else [],
     )

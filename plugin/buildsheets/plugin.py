@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 from urllib.parse import quote, urljoin
 
+from jinja2 import Environment
 from mkdocs.config import config_options as c
 from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
@@ -28,7 +29,6 @@ from buildsheets.edition import (
     Layout,
     SheetPage,
     VanishedError,
-    forwarding_page,
     keep,
     recalled,
 )
@@ -38,9 +38,12 @@ from buildsheets.library.head import feed_tags, graph_tags, with_tags
 from buildsheets.policy import guarded, inline_scripts
 from buildsheets.progress import Progress
 from buildsheets.records.files import prints_of
+from buildsheets.renderings import Renderings
 from buildsheets.sheet import preview
 from buildsheets.sheet.options import PAPERS, SPEED_UNITS, SheetOptions
 from buildsheets.sheet.words import BOOST, within_reach
+from buildsheets.standing import Standing
+from buildsheets.templates import CompiledTemplates
 
 if TYPE_CHECKING:
     from buildsheets.settings import Settings
@@ -75,7 +78,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.edition = Edition([], [], {}, {})
         self.sheets: dict[str, SheetPage] = {}  # by src_uri
         self.club: dict[str, ClubPage] = {}  # by src_uri
-        self.serving = False
+        self.serving = self.dirty = False
         self.tidies = False
         self.printing = False
         self.framed = 0  # scripts written out in the page at hand before its body was put in
@@ -83,7 +86,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Note what runs; that this event exists makes the object outlive each rebuild of `serve`."""
-        self.serving = command == "serve"
+        self.serving, self.dirty = command == "serve", dirty
         self.cache = None
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
@@ -116,6 +119,10 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             if prints_of(folder) == prints:  # what was changed meanwhile must not be kept under the hash of what it was
                 keep(edition, cache, key)
         self.edition = edition
+        self.renderings = Renderings(cache, config)
+        self.standing = Standing(cache, Path(config.site_dir))
+        # a build that writes only pages that changed empties no site
+        self.standing.set_aside({} if self.dirty else {self._beside_index(page.slug): self._made_of(page) for page in edition.sheets if page.key})
         for problem in (*edition.problems, *(fault for page in edition.sheets for fault in page.faults)):
             log.warning(str(problem))
 
@@ -135,7 +142,13 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             self._add(files, config, uri, data)
         return files
 
-    def on_page_markdown(self, markdown: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+    def on_env(self, env: Environment, /, *, config: MkDocsConfig, files: Files) -> Environment:
+        """Have the theme's templates compiled once."""
+        if env.bytecode_cache is None and self.cache is not None:
+            env.bytecode_cache = CompiledTemplates(self.cache)
+        return env
+
+    def _described(self, markdown: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:
         """Give a sheet its title and description; the theme's templates do not escape them."""
         sheet = self.sheets.get(page.file.src_uri)
         if sheet is not None:
@@ -150,6 +163,15 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             told = self.club[page.file.src_uri]
             page.meta.update(title=html.escape(told.title), description=html.escape(told.description), hide=["toc"])
         return markdown
+
+    @event_priority(-100)
+    def _remembered(self, markdown: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Convert the words of our own pages only when they have changed; every other plugin has seen them by now."""
+        if page.file.src_uri in self.sheets or page.file.src_uri in self.club or page.file.src_uri in self.edition.extras:
+            self.renderings.apply(page, markdown)
+        return markdown
+
+    on_page_markdown = CombinedEvent(_described, _remembered)
 
     def on_page_content(self, content: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:
         """Keep the search to the words of a sheet that have room, however long its notes."""
@@ -212,11 +234,20 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             pieces = sheet.fetch()
         except VanishedError as problem:
             raise PluginError(f"buildsheets: {problem}") from None
-        home = Path(config.site_dir) / self._beside_index(sheet.slug)
+        folder = self._beside_index(sheet.slug)
+        if self.standing.put_back(folder):
+            return sheet.body(pieces)
+        home = Path(config.site_dir) / folder
         # not by way of the generator's list of files, which would hold twenty more for every sheet
         for name, data in sheet.files(pieces).items():
             _write(home / name, self._guarded(data.decode("utf-8"), name).encode("utf-8") if name.endswith(".html") else data)
+        if sheet.key:
+            self.standing.note(folder, self._made_of(sheet))
         return sheet.body(pieces)
+
+    def _made_of(self, sheet: SheetPage) -> str:
+        """Return what the files beside a sheet are made from."""
+        return f"{sheet.key} {self._guards()}"
 
     def _guards(self) -> bool:
         """Whether pages get a policy; `serve` writes a script of its own into each, which none would let run."""
@@ -233,6 +264,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
 
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Print the finished sheets where the site asks for it; what every page has been fetched from is still wanted."""
+        self.renderings.keep()
+        self.standing.keep()
         if self.cache is not None and self.tidies:
             self.cache.tidy()
         if self.printing:
@@ -338,8 +371,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         records = _way(Path(config.docs_dir), Path(self.config.builds))
         file.edit_uri = quote(f"{records}/{page.source}") if records else None
         for old in page.formerly:
-            moved = self._guarded(forwarding_page(page.title, f"../{page.slug}/index.html"), old)
-            self._add(files, config, self._sheet_uri(old, "html"), moved.encode("utf-8"))
+            self._add(files, config, self._sheet_uri(old, "html"), self._guarded(page.moved, old).encode("utf-8"))
 
     def _address(self, config: MkDocsConfig) -> str:
         """Return where a sheet will be found, with its name left open; none while the site only runs on this machine."""
