@@ -16,9 +16,11 @@ def test_a_full_step_that_leads_away_is_shortened() -> None:
     def model(logs: Array) -> tuple[Array, Array]:
         return np.arctan(logs + 3.0), np.diag(1.0 / (1.0 + (logs + 3.0) ** 2))
 
-    found = fit(model, np.zeros(1), np.eye(1), np.eye(1) * NO_WEIGHT, (np.full(1, -1e3), np.full(1, 1e3)))
-    assert found.converged
-    assert found.log_mean == pytest.approx([-3.0], abs=1e-4)
+    for error in (1.0, 0.01):
+        bounds = (np.full(1, -1e3), np.full(1, 1e3))
+        found = fit(model, np.zeros(1), np.eye(1) * error**2, np.eye(1) * NO_WEIGHT, bounds)
+        assert found.converged
+        assert found.log_mean == pytest.approx([-3.0], abs=1e-4)
 
 
 def test_a_search_without_end_says_so_and_what_stopped_at_a_side() -> None:

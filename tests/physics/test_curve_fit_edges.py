@@ -81,3 +81,6 @@ def test_the_start_that_just_moves_a_later_step_by_hand() -> None:
     assert straight.values == {2: 27}
     with_middle = fit_three_points(PROPORTIONAL, line, 40, free=frozenset({2}), middle=100, top=200)
     assert with_middle.values == {2: 29}
+    # step 60 is 59/125 of the way to 200: a = 48.5; step 50 is 49/62 of the way to 100: a = 52.3
+    assert fit_three_points(PROPORTIONAL, Line(60, 120.0, 126, 200.0), 120, free=frozenset({2}), top=200).values == {2: 49}
+    assert fit_three_points(PROPORTIONAL, Line(50, 90.0, 126, 200.0), 90, free=frozenset({2}), middle=100, top=200).values == {2: 53}
