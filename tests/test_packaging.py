@@ -1,4 +1,4 @@
-"""What reaches a club: the wheel, the README's commands, the top level."""
+"""What reaches a club: sdist and wheel, the README's commands, the top level."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ import os
 import re
 import subprocess
 import sys
+import sysconfig
+import tarfile
+import venv
 import zipfile
 from pathlib import Path
 
@@ -14,12 +17,64 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 
 
+def python(folder: Path, environment: dict[str, str], *words: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, *words]
+    return subprocess.run(command, cwd=folder, env=environment, check=False, capture_output=True, text=True)
+
+
 @pytest.fixture(scope="module")
-def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def dist(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What would be handed out: the sdist of this checkout, and the wheel that is built from the sdist, not from the checkout."""
     out = tmp_path_factory.mktemp("dist")
-    command = [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(out), str(ROOT)]
-    subprocess.run(command, check=True, capture_output=True)
-    return next(out.glob("*.whl"))
+    done = python(ROOT, dict(os.environ), "-m", "build", "--no-isolation", "--outdir", str(out), str(ROOT))
+    assert done.returncode == 0, done.stderr
+    return out
+
+
+@pytest.fixture(scope="module")
+def wheel(dist: Path) -> Path:
+    return next(dist.glob("*.whl"))
+
+
+@pytest.fixture(scope="module")
+def source(dist: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The unpacked sdist."""
+    place = tmp_path_factory.mktemp("source")
+    with tarfile.open(next(dist.glob("*.tar.gz"))) as archive:
+        archive.extractall(place, **({"filter": "data"} if hasattr(tarfile, "data_filter") else {}))  # 3.11.4 brought it
+    return next(place.iterdir())
+
+
+class Installed:
+    """The wheel in an environment of its own; it borrows the libraries of this one, so that nothing is fetched."""
+
+    def __init__(self, home: Path, wheel: Path) -> None:
+        venv.EnvBuilder(with_pip=False).create(home)
+        scripts = home / ("Scripts" if os.name == "nt" else "bin")
+        self.python = scripts / ("python.exe" if os.name == "nt" else "python")
+        self.command = scripts / ("buildsheets.exe" if os.name == "nt" else "buildsheets")
+        self.environment = {key: value for key, value in os.environ.items() if not key.startswith("PYTHON")} | {"NO_MKDOCS_2_WARNING": "1"}
+        done = python(home, self.environment, "-m", "pip", "--python", str(self.python), "install", "--quiet", "--no-deps", "--no-index", str(wheel))
+        assert done.returncode == 0, done.stderr
+        # places named in such a file come last, and files like it there do not count: not so the checkout that this environment points at
+        borrowed = dict.fromkeys(sysconfig.get_path(kind) for kind in ("purelib", "platlib"))
+        (self.packages() / "borrowed.pth").write_text("\n".join(borrowed), encoding="utf-8", newline="\n")
+
+    def packages(self) -> Path:
+        return Path(self.run(self.python.parent, "-c", "import sysconfig; print(sysconfig.get_path('purelib'))").strip())
+
+    def run(self, folder: Path, *words: str) -> str:
+        return self.told([str(self.python), *words], folder)
+
+    def told(self, command: list[str], folder: Path) -> str:
+        done = subprocess.run(command, cwd=folder, env=self.environment, check=False, capture_output=True, text=True, encoding="utf-8")
+        assert done.returncode == 0, done.stdout + done.stderr
+        return done.stdout
+
+
+@pytest.fixture(scope="module")
+def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Installed:
+    return Installed(tmp_path_factory.mktemp("elsewhere") / "env", wheel)
 
 
 def test_wheel_holds_everything_but_python_caches(wheel: Path) -> None:
@@ -31,19 +86,41 @@ def test_wheel_holds_everything_but_python_caches(wheel: Path) -> None:
     assert "buildsheets/sheet/theme/assets/buildsheets/sheet.css" in packed
 
 
-def python(folder: Path, environment: dict[str, str], *words: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, *words]
-    return subprocess.run(command, cwd=folder, env=environment, check=False, capture_output=True, text=True)
+def test_the_sdist_holds_all_that_is_kept_in_the_repository(source: Path) -> None:
+    listed = subprocess.run(
+        ["git", "-c", "core.quotePath=false", "ls-files", "--cached", "--others", "--exclude-standard", "-z"],
+        cwd=ROOT, check=False, capture_output=True, encoding="utf-8",
+    )  # fmt: skip
+    if listed.returncode:
+        pytest.skip("not a clone")
+    kept = {name for name in listed.stdout.split("\0") if name and not name.startswith(".ci/") and (ROOT / name).is_file()}
+    packed = {path.relative_to(source).as_posix() for path in source.rglob("*") if path.is_file()}
+    assert kept - packed == set()
+    assert packed - kept == {"PKG-INFO"}
+    for wanted in ("builds/record.schema.json", "plugin/buildsheets/start/files/workflow.yml", "plugin/buildsheets/languages/de.po",
+                   "plugin/buildsheets/sheet/templates/sheet.html.jinja", "tests/lowest.txt", "LICENSE"):  # fmt: skip
+        assert wanted in packed
 
 
-def test_the_wheel_builds_the_demo_site(wheel: Path, tmp_path: Path) -> None:
-    zipfile.ZipFile(wheel).extractall(tmp_path / "installed")
-    environment = {**os.environ, "PYTHONPATH": str(tmp_path / "installed"), "NO_MKDOCS_2_WARNING": "1"}
-    where = "import buildsheets; print(buildsheets.__file__)"
-    assert Path(python(tmp_path, environment, "-c", where).stdout.strip()).is_relative_to(tmp_path)
-    build = ["-m", "mkdocs", "build", "--strict", "-f", str(ROOT / "mkdocs.yml"), "-d", str(tmp_path / "site")]
-    done = python(tmp_path, environment, *build)
-    assert done.returncode == 0, done.stderr
+def test_what_is_installed_is_the_wheel_alone(installed: Installed, tmp_path: Path) -> None:
+    where = Path(installed.run(tmp_path, "-c", "import buildsheets; print(buildsheets.__file__)").strip())
+    assert where.is_relative_to(installed.packages())
+    said = installed.told([str(installed.command), "--version"], tmp_path)
+    assert re.fullmatch(r"buildsheets, version \d+\.\d+\.\d+\n", said)
+
+
+def test_a_club_starts_with_it(installed: Installed, wheel: Path, tmp_path: Path) -> None:
+    """As the README says it: install, start, build, check."""
+    installed.told([str(installed.command), "start", "our-library", "--club", "Our club"], tmp_path)
+    club = tmp_path / "our-library"
+    assert (club / "wheels" / wheel.name).read_bytes() == wheel.read_bytes()  # so that every member gets the same program
+    installed.run(club, "-W", "error", "-m", "mkdocs", "build", "--strict")
+    assert (club / "site/builds/example-tank/index.html").is_file()
+    assert installed.told([str(installed.command), "check", "builds"], club) == "no problems in 1 file\n"
+
+
+def test_the_demo_site_is_built_from_the_sdist(installed: Installed, source: Path, tmp_path: Path) -> None:
+    installed.run(source, "-m", "mkdocs", "build", "--strict", "-d", str(tmp_path / "site"))
     records = {path.stem for path in (ROOT / "builds").glob("*.yml")}
     assert records
     assert {path.parent.name for path in (tmp_path / "site/builds").glob("*/figures.json")} == records
@@ -58,13 +135,14 @@ def test_the_readme_names_commands_that_exist() -> None:
         from bootstrap import TASKS
     finally:
         sys.path.pop(0)
-    assert set(TASKS) == {"site", "test"}
+    assert {"site", "test"} <= set(TASKS)
 
 
 def test_bootstrap_without_a_task_says_what_it_can_do() -> None:
     done = python(ROOT, dict(os.environ), str(ROOT / "plugin/bootstrap.py"))
     assert done.returncode == 2
-    assert "bootstrap.py site" in done.stdout
+    named = re.findall(r"^python3 plugin/bootstrap\.py (\w+) ", done.stdout, re.MULTILINE)
+    assert named == ["site", "test", "lowest", "twin"]
 
 
 def test_the_readme_record_is_a_good_record(tmp_path: Path) -> None:
