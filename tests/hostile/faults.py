@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import math
 import os
 import random
 import shutil
@@ -20,7 +21,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from kills import HEAD, kills, states
+from kills import HEAD, STARTS, kills
 from small_club import PATIENCE_S, Library
 
 SMALL_DISK = 32768
@@ -166,6 +167,24 @@ def damaged(library: Library, kind: str, rng: random.Random) -> bool:
     return library.build() == library.right() == library.build()
 
 
+def site_damaged(library: Library, rng: random.Random) -> bool:
+    """One file in three of the published site was lost, cut short or changed; what is left of the others has an old time."""
+    right = library.right()
+    library.build()
+    for name in right:
+        path = library.folder / "site" / name
+        kind = rng.randrange(9)
+        if kind == 0:
+            path.unlink()
+        elif kind == 1:
+            path.write_bytes(path.read_bytes()[:-1])
+        elif kind == 2:
+            path.write_bytes(bytes(reversed(path.read_bytes())))
+        else:
+            os.utime(path, (1, 1))
+    return library.build() == right == library.build()
+
+
 @dataclass(frozen=True)
 class Case:
     """Something that happens, and how often it is tried."""
@@ -195,9 +214,10 @@ def cases(rng: random.Random) -> list[Case]:
         Case("clock set back a day within a build", 10, moment(clock_back_in_the_build)),
         Case("empty cache deleted within a build", 10, moment(partial(deleted_meanwhile, full=False))),
         Case("full cache deleted within a build", 10, moment(partial(deleted_meanwhile, full=True), warm=True)),
+        Case("files of the published site lost, cut short or changed", 5, lambda library, _: site_damaged(library, rng)),
         *(
-            Case(f"a bit flipped in every entry of kind {kind}", 5, lambda library, _, kind=kind: damaged(library, kind, rng))  # type: ignore[misc]
-            for kind in ("sheets", "records", "editions", "*")
+            Case(f"a bit flipped in every entry of kind {kind}", 3, lambda library, _, kind=kind: damaged(library, kind, rng))  # type: ignore[misc]
+            for kind in ("sheets", "records", "editions", "renderings", "templates", "standing", "*")
         ),
     ]
 
@@ -215,13 +235,12 @@ def span_s(library: Library, warm: bool) -> float:
 def tell_kills(folder: Path, count: int, rng: random.Random) -> int:
     """Kill so many builds, print their table and return how many of them did harm."""
     print(HEAD)
-    bad, every = 0, states()
-    for number, (name, (make, only_first)) in enumerate(every.items()):
-        share = (count + len(every) - 1 - number) // len(every)
-        tally = kills(make(folder / f"kills-{number}"), share, rng, only_first)
-        print(tally.row(name), flush=True)
+    bad = 0
+    for number, start in enumerate(STARTS):
+        tally = kills(start.make(folder / f"kills-{number}"), math.ceil(count * start.share), rng, start.only_first)
+        print(tally.row(start.name), flush=True)
         for fault in tally.faults:
-            print(f"\n{name}: {fault}\n", file=sys.stderr)
+            print(f"\n{start.name}: {fault}\n", file=sys.stderr)
         bad += len(tally.faults)
     return bad
 

@@ -20,6 +20,8 @@ from pathlib import Path
 
 from small_club import Library, Site
 
+from buildsheets.standing import ASIDE, STANDING
+
 MEASURED = 3
 """Builds that a span is the median of."""
 MEASURED_AGAIN = 10
@@ -96,10 +98,21 @@ class State:
     def prepare(self) -> None:
         """Bring the library into the state; the site before the change lies there from the build before."""
         self.turn = (self.turn + 1) % len(self.sites)
-        shutil.rmtree(self.library.cache, ignore_errors=True)
-        if not self.cold:
-            shutil.copytree(self.caches[(self.turn - 1) % len(self.caches)], self.library.cache)
+        if self.cold:
+            shutil.rmtree(self.library.cache, ignore_errors=True)
+        elif self.touched:
+            self._forget_the_change()
         self._write(self.turn)
+
+    def _forget_the_change(self) -> None:
+        """Take the cache back to before the record was last as it will be, but for what it knows of the site that lies there."""
+        known, kept = self.library.cache / STANDING, self.library.folder / "kept"
+        if known.is_dir():
+            known.rename(kept)
+        shutil.rmtree(self.library.cache)
+        shutil.copytree(self.caches[(self.turn - 1) % len(self.caches)], self.library.cache, ignore=shutil.ignore_patterns(STANDING))
+        if kept.is_dir():
+            kept.rename(known)
 
     def span_s(self) -> float:
         """Return how long a build takes from the state [s]."""
@@ -115,14 +128,20 @@ def part_of(site: Site, old: Site, new: Site) -> str | None:
     """Return what is wrong with the site of a killed build, beyond what the generator leaves; None if nothing.
 
     The generator empties the old site and then writes one file after the other. So there may be some files of the old site, or some
-    of the new and one that was being written; never both, never two cut short, and nothing else.
+    of the new and one that was being written; never both, never two cut short, and nothing else. What our plugin set aside before, under
+    a hidden name, is of the old site and whole.
     """
-    if all(old.get(name) == data for name, data in site.items()):
+    aside = {name.split("/", 2)[2]: data for name, data in site.items() if name.startswith(f"{ASIDE}/")}
+    for rest, data in aside.items():
+        if not any(name.endswith(f"/{rest}") and was == data for name, was in old.items()):
+            return f"{rest} was set aside and is none of the old site"
+    seen = {name: data for name, data in site.items() if not name.startswith(f"{ASIDE}/")}
+    if all(old.get(name) == data for name, data in seen.items()):
         return None
-    others = [name for name, data in site.items() if new.get(name) != data]
+    others = [name for name, data in seen.items() if new.get(name) != data]
     if len(others) > 1:
         return f"{len(others)} files neither old nor new nor the last one written: {others[:4]}"
-    if others and not (others[0] in new and new[others[0]].startswith(site[others[0]])):
+    if others and not (others[0] in new and new[others[0]].startswith(seen[others[0]])):
         return f"{others[0]} is no beginning of the right one"
     return None
 
@@ -208,12 +227,20 @@ def kills(state: State, count: int, rng: random.Random, only_first: bool = False
     return tally
 
 
-def states() -> dict[str, tuple[Callable[[Path], State], bool]]:
-    """Return how each state is made in a folder, by name, and whether only the first process is killed."""
-    return {
-        "nothing in the cache": (lambda folder: State(Library(folder, RECORDS, 1), cold=True), False),
-        "all in the cache": (lambda folder: State(Library(folder, RECORDS, 1)), False),
-        "all in the cache, one record changed": (lambda folder: State(Library(folder, RECORDS, 1), touched=True), False),
-        "nothing in the cache, two processes": (lambda folder: State(Library(folder, RECORDS_OF_A_CREW, 2), cold=True), False),
-        "the same, only the first process killed": (lambda folder: State(Library(folder, RECORDS_OF_A_CREW, 2), cold=True), True),
-    }
+@dataclass(frozen=True)
+class Start:
+    """What builds begin from, and which share of all kills falls to it."""
+
+    name: str
+    make: Callable[[Path], State]
+    share: float
+    only_first: bool = False
+
+
+STARTS = (
+    Start("nothing in the cache", lambda folder: State(Library(folder, RECORDS, 1), cold=True), 0.25),
+    Start("all in the cache", lambda folder: State(Library(folder, RECORDS, 1)), 0.3),
+    Start("all in the cache, one record changed", lambda folder: State(Library(folder, RECORDS, 1), touched=True), 0.25),
+    Start("nothing in the cache, two processes", lambda folder: State(Library(folder, RECORDS_OF_A_CREW, 2), cold=True), 0.1),
+    Start("the same, only the first process killed", lambda folder: State(Library(folder, RECORDS_OF_A_CREW, 2), cold=True), 0.1, only_first=True),
+)
