@@ -96,6 +96,14 @@ def test_level_line_and_unweighed_loco_say_what_they_lack(seen_with: Work):
     assert any(e["name"] == "model.mass" and "feedback.loop" in e["needed_for"] for e in unweighed.ledger.missing)
 
 
+def test_a_decoder_that_hardly_looks_away_is_followed_in_few_points(seen_with: Work):
+    # a look every millisecond is as good as a thousand more: the motor's time constant is some hundred of them
+    quick, usual = (loop(seen_with({"feedback": {"on": True, "sample": {"every": every}}})) for every in ("2 us", "1 ms"))
+    assert quick["sample_period_ms"] == pytest.approx(0.002)
+    assert len(quick["time_s"]) < 200
+    assert quick["start"] == usual["start"]
+
+
 def test_only_where_feedback_is_a_matter(seen_with: Work):
     silent, unable = seen_with().feedback, seen_with({**ON, "decoder.abilities": {"feedback": "false"}}).feedback
     assert silent["loop"] is silent["tuning"] is unable["loop"] is unable["tuning"] is None

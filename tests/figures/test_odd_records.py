@@ -45,6 +45,7 @@ ON_VOLTS = {"readings": [{"volts": "9 V", "start_step": 24, "distance": "2 m", "
         STIFLING,
         NERVOUS,
         ON_VOLTS,
+        {**NO_VOLTS, **FEEDBACK, "target.speed": "30 mph"},
         {**TRACK_READ, "supply": None},
         {"decoder.curve": SILENT, **FEEDBACK},
         {"target.speed": "300 mph"},

@@ -7,6 +7,7 @@ import pytest
 from scipy.optimize import curve_fit, least_squares
 from scipy.stats import chi2
 
+from buildsheets.physics import calibration
 from buildsheets.physics.calibration import (
     Array,
     Fit,
@@ -131,6 +132,20 @@ def test_shared_errors_as_a_nuisance_of_their_own() -> None:
     found = _linear(matrix, observed, shared_errors(own, [0, 0, 0], shared), np.array([[4.0]]))
     assert found.log_mean[0] == pytest.approx(with_unknown.log_mean[0], abs=1e-6)
     assert found.log_covariance[0, 0] == pytest.approx(with_unknown.log_covariance[0, 0], rel=1e-9)
+
+
+def test_a_search_gives_up_after_so_many_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    # the published example from its far start takes more than three
+    start, looks = np.array([500.0, 1e-4]), set()
+
+    def counted(logs: Array) -> tuple[Array, Array]:
+        looks.add(logs.tobytes())
+        return _misra_model(start, logs)
+
+    monkeypatch.setattr(calibration, "MOST_LOOKS", 3)
+    found = fit(counted, MISRA_Y, MISRA_SPREAD**2 * np.eye(len(MISRA_Y)), WIDE**2 * np.eye(2), FAR)
+    assert not found.converged
+    assert len(looks) == 3
 
 
 def test_bounds_hold() -> None:

@@ -19,6 +19,8 @@ from buildsheets.records import models
 
 WITHIN_REACH = 0.75
 """Share of the last step that can be held, at which the answers are shown where half step lies beyond it [1]."""
+SHORTEST_PERIOD = 1e-3
+"""Of the decoder's looks, as the answers are followed [s]: to look more often changes none that a motor with its train could show."""
 TIME_CONSTANTS = 6.0
 """Of the motor with its dropper, that an answer is followed for [1]."""
 SHORTEST, LONGEST = 0.6, 4.0
@@ -129,7 +131,8 @@ def loop_figures(record: models.Record, held: Held, ledger: Ledger) -> LoopFigur
     ledger
         Takes assumptions and judgements.
     """
-    period = sample_period(record, ledger)
+    stated = sample_period(record, ledger)
+    period = max(stated, SHORTEST_PERIOD)
     suited = physics.setting_that_suits(held.bare, period)
     advised = suited.scaled(held.integral_scale)
     bench = _Bench(held, suited, advised, _count(held.built.time_constant, period))
@@ -142,7 +145,7 @@ def loop_figures(record: models.Record, held: Held, ledger: Ledger) -> LoopFigur
         ledger.explain("feedback.loop.phase_margin_deg", "With such settings the loop’s gain is above one at every frequency.")
     return LoopFigures(
         step=held.step,
-        sample_period_ms=1e3 * period,
+        sample_period_ms=1e3 * stated,
         p_ratio=1.0,
         i_ratio=held.integral_scale,
         gain_margin=[loop.gain_margin() for loop in loops],

@@ -166,9 +166,10 @@ def _continuous(base: Base, place: int, wanted: Wanted, goal: Goal, stock: model
             yield from (with_track(base, track.value, value) for value in _track_values(base, track.value, volts))
 
 def _held_duty(base: Base, goal: Goal) -> float:
-    """On-time fraction of the curve that a decoder with feedback steers for the wanted speed by."""
+    """On-time fraction of the curve that a decoder with feedback steers for the wanted speed by; none where it steers for nothing."""
     way = as_it_is(base)
-    return goal.mph / mph_per_volt(way) / aim_of(way)
+    aim = aim_of(way)
+    return goal.mph / mph_per_volt(way) / aim if aim > 0 else math.nan
 
 def _cv5_values(base: Base, duty: float, goal: Goal) -> list[int]:
     """The two values of CV5 around the wanted on-time; none where the decoder has none, or another curve holds."""
