@@ -17,14 +17,15 @@ import tempfile
 import time
 import weakref
 import zlib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cache
+from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
-MAGIC = b"buildsheets entry 1\n"
-HEAD = len(MAGIC) + 8  # checksum and length of the description, four bytes each
+MAGIC = b"buildsheets entry 2\n"
+HEAD = len(MAGIC) + 8  # then checksum and length of the description, four bytes each
 DAY_S = 86_400.0
 KEPT_S = 30 * DAY_S
 """An entry that no build has asked for in so long is thrown away."""
@@ -59,10 +60,9 @@ def packed(data: Mapping[str, Any], pieces: Mapping[str, bytes]) -> bytes:
     pieces : mapping of str to bytes
         In the order in which they will be found again.
     """
-    described = {"data": data, "pieces": [[name, len(piece)] for name, piece in pieces.items()]}
+    described = {"data": data, "pieces": [[name, len(piece), zlib.crc32(piece)] for name, piece in pieces.items()]}
     head = json.dumps(described, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode("utf-8", "surrogatepass")
-    rest = b"".join([len(head).to_bytes(4, "big"), head, *pieces.values()])
-    return MAGIC + zlib.crc32(rest).to_bytes(4, "big") + rest
+    return b"".join([MAGIC, *(number.to_bytes(4, "big") for number in (zlib.crc32(head), len(head))), head, *pieces.values()])
 
 
 def unpacked(raw: bytes) -> Entry:
@@ -73,15 +73,36 @@ def unpacked(raw: bytes) -> Entry:
     DamagedError
         If they are not what `packed` returned.
     """
-    if len(raw) < HEAD or raw[: len(MAGIC)] != MAGIC or zlib.crc32(raw[len(MAGIC) + 4 :]) != int.from_bytes(raw[len(MAGIC) : len(MAGIC) + 4], "big"):
+    stream = BytesIO(raw)
+    entry = _read(stream)
+    if stream.read(1):
         raise DamagedError
-    start = HEAD + int.from_bytes(raw[HEAD - 4 : HEAD], "big")
-    described = json.loads(raw[HEAD:start].decode("utf-8", "surrogatepass"))
+    return entry
+
+
+def _read(stream: BinaryIO, wanted: Collection[str] = ()) -> Entry:
+    """Return the entry that begins here, with the pieces that are wanted, or all; each part has a checksum of its own."""
+    begin = stream.read(HEAD)
+    if len(begin) < HEAD or begin[: len(MAGIC)] != MAGIC:
+        raise DamagedError
+    checksum, length = (int.from_bytes(begin[start : start + 4], "big") for start in (len(MAGIC), len(MAGIC) + 4))
+    head = _whole(stream.read(length), length, checksum)
+    if not head:  # of which the checksum is as empty
+        raise DamagedError
+    described = json.loads(head.decode("utf-8", "surrogatepass"))
     pieces = {}
-    for name, length in described["pieces"]:
-        pieces[name] = raw[start : start + length]
-        start += length
+    for name, length, checksum in described["pieces"]:
+        if wanted and name not in wanted:
+            stream.seek(length, os.SEEK_CUR)
+        else:
+            pieces[name] = _whole(stream.read(length), length, checksum)
     return Entry(described["data"], pieces)
+
+
+def _whole(part: bytes, length: int, checksum: int) -> bytes:
+    if len(part) != length or zlib.crc32(part) != checksum:
+        raise DamagedError
+    return part
 
 
 def key_of(*parts: object) -> str:
@@ -127,13 +148,15 @@ class Cache:
             weakref.finalize(self, shutil.rmtree, folder, ignore_errors=True)
         self.folder = folder
 
-    def read(self, kind: str, key: str) -> Entry | None:
+    def read(self, kind: str, key: str, *wanted: str) -> Entry | None:
         """Return what is kept under a key, or None; a damaged entry is as good as none.
 
         Parameters
         ----------
         kind, key : str
             As it was written.
+        *wanted : str
+            Names of the pieces to read; all if none is named.
         """
         name = f"{kind}/{key[:2]}/{key[2:]}"
         raw = self._held.get(name)
@@ -142,10 +165,14 @@ class Cache:
         for folder in dict.fromkeys(filter(None, (self.folder, self.reads))):
             path = folder / name
             try:
-                entry = unpacked(_unsealed(name, path.read_bytes()))
+                with path.open("rb") as file:
+                    _unseal(name, file)
+                    entry = _read(file, wanted)
+                    if not wanted and file.read(1):
+                        raise DamagedError
+                    _mark_used(file.fileno())
             except (OSError, DamagedError):
                 continue
-            _mark_used(path)
             return entry
         return None
 
@@ -194,11 +221,10 @@ def _sealed(name: str, raw: bytes) -> bytes:
     return name.encode() + b"\n" + raw
 
 
-def _unsealed(name: str, sealed: bytes) -> bytes:
+def _unseal(name: str, file: BinaryIO) -> None:
     head = name.encode() + b"\n"
-    if not sealed.startswith(head):
+    if file.read(len(head)) != head:
         raise DamagedError
-    return sealed[len(head) :]
 
 
 def _cannot_write(folder: Path) -> str | None:
@@ -210,8 +236,8 @@ def _cannot_write(folder: Path) -> str | None:
         return f"{folder}: {problem.strerror or problem}"
 
 
-def _mark_used(path: Path) -> None:
+def _mark_used(file: int) -> None:
     """Say that an entry is still wanted, at most once a day; a clock that was set back does no harm."""
     with contextlib.suppress(OSError):
-        if time.time() - path.stat().st_mtime > DAY_S:
-            os.utime(path)
+        if time.time() - os.fstat(file).st_mtime > DAY_S:
+            os.utime(file)

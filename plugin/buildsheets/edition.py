@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from buildsheets.cache import Cache, packed
 from buildsheets.languages import _, speaking
@@ -21,12 +21,20 @@ if TYPE_CHECKING:
     from buildsheets.records.problems import Problem
     from buildsheets.workbook import Sheet
 
-SHEETS, RECORDS, EDITIONS = "sheets", "records", "editions"
-"""Kinds of entries: finished sheets by what they were made from, what is known of a record by its bytes, and all pages."""
+SHEETS, RECORDS, EDITIONS, EXTRAS = "sheets", "records", "editions", "extras"
+"""Kinds of entries: finished sheets by what they were made from, what is known of a record by its bytes, all pages, and what
+is told of the format of records."""
 BODY_MARKER = "<!--sheet-body-->"
 """Stands in the words of a page where its body is put in late."""
 BODY, CARD = "body", "card"
 """Pieces of a finished sheet that are no files beside its page: the sheet itself, and what other pages want of it."""
+
+
+class Fetch(Protocol):
+    """What brings in a finished sheet."""
+
+    def __call__(self, *wanted: str) -> Mapping[str, bytes]:
+        """Return the pieces that are named, or all."""
 
 
 class VanishedError(RuntimeError):
@@ -50,7 +58,7 @@ class SheetPage:
     description: str
     source: str  # name of the record's file
     markdown: str
-    fetch: Callable[[], Mapping[str, bytes]]
+    fetch: Fetch
     formerly: list[str] = field(default_factory=list)
     changed: str | None = None  # last day in the record
     preview: str = ""  # what the picture shows that stands for it; empty where there is none
@@ -87,7 +95,7 @@ class Edition:
     sheets: list[SheetPage]
     club: list[ClubPage]
     files: dict[str, bytes]  # beside the list
-    extras: dict[str, bytes]  # beside the site's own pages: schemas and the field reference
+    extras: Mapping[str, bytes]  # beside the site's own pages: schemas and the field reference
     problems: list[Problem] = field(default_factory=list)
     preview: str = ""  # what the picture of the whole library shows; empty where there is none
 
@@ -174,8 +182,8 @@ def forwarding_page(title: str, address: str) -> str:
     )
 
 
-def _pieces(cache: Cache, key: str, make: Callable[[], Mapping[str, bytes]]) -> Mapping[str, bytes]:
-    entry = cache.read(SHEETS, key)
+def _pieces(cache: Cache, key: str, make: Callable[[], Mapping[str, bytes]], *wanted: str) -> Mapping[str, bytes]:
+    entry = cache.read(SHEETS, key, *wanted)
     return make() if entry is None else entry.pieces
 
 

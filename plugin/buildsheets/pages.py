@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildsheets.assets import CHOSEN_SCRIPTS, LIBRARY_STYLE, STYLE, THEME
-from buildsheets.edition import BODY, BODY_MARKER, ClubPage, Edition, Layout, SheetPage, forwarding_page
+from buildsheets.cache import Cache, key_of, packed, program_print
+from buildsheets.edition import BODY, BODY_MARKER, EXTRAS, ClubPage, Edition, Layout, SheetPage, forwarding_page
 from buildsheets.languages import _, noted
 from buildsheets.library.feed import Place, atom_feed, json_feed
 from buildsheets.library.index import render_index
@@ -73,15 +74,25 @@ def make_edition(
     pages = sheet_pages(library, settings, workbook, [sheet for name, sheet in known.items() if name not in read])
     if settled:
         workbook.remember([page.sheet for page in pages if page.sheet and page.sheet.path.name in read], prints, settings)
+    club = club_pages(library, pages, settings, layout)
+    with settings.sheet.language.spoken():
+        preview = library_preview_words(_figures(pages), _title(settings)) if settings.sheet.address else ""
+    return Edition(pages, club, library_files(pages, settings), _extras(workbook.cache), library.problems, preview)
+
+
+def _extras(cache: Cache) -> Mapping[str, bytes]:
+    """Return what is told of the format of records; it changes with the program only."""
+    key = key_of(program_print())
+    entry = cache.read(EXTRAS, key)
+    if entry is not None:
+        return entry.pieces
     extras = {
         FIELD_REFERENCE: field_reference().encode("utf-8"),
         "schema/record.json": _json(record_schema()),
         "schema/stock.json": _json(stock_schema()),
     }
-    club = club_pages(library, pages, settings, layout)
-    with settings.sheet.language.spoken():
-        preview = library_preview_words(_figures(pages), _title(settings)) if settings.sheet.address else ""
-    return Edition(pages, club, library_files(pages, settings), extras, library.problems, preview)
+    cache.write(EXTRAS, key, packed({}, extras))
+    return extras
 
 
 def sheet_pages(
@@ -153,7 +164,7 @@ def _broken(build: BrokenBuild, settings: Settings) -> SheetPage:
         description=description,
         source=build.path.name,
         markdown=f"# {plain(title)}\n\n{BODY_MARKER}\n",
-        fetch=lambda: {BODY: body},
+        fetch=lambda *wanted: {BODY: body},
         problems=build.problems,
     )
 

@@ -23,6 +23,7 @@ from mkdocs.utils import get_relative_url
 from buildsheets import assets
 from buildsheets.cache import Cache, key_of, program_print
 from buildsheets.edition import (
+    BODY,
     BODY_MARKER,
     ClubPage,
     Edition,
@@ -47,6 +48,7 @@ from buildsheets.templates import CompiledTemplates
 
 if TYPE_CHECKING:
     from buildsheets.settings import Settings
+    from buildsheets.workbook import Sheet
 
 log = get_plugin_logger(__name__)
 OFFLINE = Path(assets.OFFLINE_SCRIPT).stem
@@ -81,6 +83,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.serving = self.dirty = False
         self.tidies = False
         self.printing = False
+        self.met: dict[str, Sheet] = {}  # what earlier builds of a server knew
         self.framed = 0  # scripts written out in the page at hand before its body was put in
         self.late = ""  # that body
 
@@ -230,12 +233,13 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         sheet = self.sheets.get(page.file.src_uri)
         if sheet is None:
             return ""
+        folder = self._beside_index(sheet.slug)
+        stands = self.standing.put_back(folder)
         try:
-            pieces = sheet.fetch()
+            pieces = sheet.fetch(BODY) if stands else sheet.fetch()
         except VanishedError as problem:
             raise PluginError(f"buildsheets: {problem}") from None
-        folder = self._beside_index(sheet.slug)
-        if self.standing.put_back(folder):
+        if stands:
             return sheet.body(pieces)
         home = Path(config.site_dir) / folder
         # not by way of the generator's list of files, which would hold twenty more for every sheet
@@ -308,7 +312,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         from buildsheets.workbook import Workbook
 
         with Progress("sheets") as told:
-            return make_edition(folder, prints, settings, Workbook(self.cache, max(self.config.processes, 0), told), layout)
+            return make_edition(folder, prints, settings, Workbook(self.cache, max(self.config.processes, 0), told, self.met), layout)
 
     @staticmethod
     def _made_again(cache: Cache, settings: Callable[[], Settings], path: Path, key: str) -> Mapping[str, bytes]:

@@ -64,12 +64,17 @@ class Workbook:
         How many may work side by side; 0 for as many as the machine has, up to `MOST_PROCESSES`.
     told : callable, optional
         Is told of progress: sheets made so far, and how many there are to make.
+    met : dict, optional
+        Sheets met before in this process, to be met again by the next workbook of a server; by key of their record.
     """
 
-    def __init__(self, cache: Cache | None = None, processes: int = 1, told: Told | None = None) -> None:
+    def __init__(
+        self, cache: Cache | None = None, processes: int = 1, told: Told | None = None, met: dict[str, Sheet] | None = None
+    ) -> None:
         self.cache = cache or Cache()
         self.processes = processes or min(len(_own_processors()), MOST_PROCESSES)
         self.told = told or (lambda done, of: None)
+        self.met = {} if met is None else met
 
     def known(self, folder: Path, prints: Mapping[str, str | None], settings: Settings) -> dict[str, Sheet]:
         """Return the sheets of records that were found sound before and whose files, stock and pictures are unchanged.
@@ -88,17 +93,21 @@ class Workbook:
         dict of str to Sheet
             By name of the record's file.
         """
-        found = {}
+        found, met = {}, dict(self.met)
+        self.met.clear()
+        base = _base_key(prints, settings)
         for name in prints:
-            key = _record_key(name, prints, settings)
-            entry = self.cache.read(RECORDS, key) if key else None
-            if entry is None:
-                continue
-            card = Card.of_data(entry.data["card"])
-            if all(stamp_of(folder / file) == stamp for file, stamp in card.pictures):
-                path = folder / name
-                found[name] = Sheet(path.stem, path, entry.data["key"], card, json.loads(entry.pieces[CARD]))
+            key = _record_key(name, prints, base)
+            sheet = met.get(key) or self._recalled(folder / name, key) if key else None
+            if key and sheet and all(stamp_of(folder / file) == stamp for file, stamp in sheet.card.pictures):
+                found[name] = self.met[key] = sheet
         return found
+
+    def _recalled(self, path: Path, key: str) -> Sheet | None:
+        entry = self.cache.read(RECORDS, key)
+        if entry is None:
+            return None
+        return Sheet(path.stem, path, entry.data["key"], Card.of_data(entry.data["card"]), json.loads(entry.pieces[CARD]))
 
     def remember(self, sheets: Iterable[Sheet], prints: Mapping[str, str | None], settings: Settings) -> None:
         """Keep what is known of sound records, so that they need not be read again while they stay as they are.
@@ -112,9 +121,11 @@ class Workbook:
         settings : Settings
             The club's choices.
         """
+        base = _base_key(prints, settings)
         for sheet in sheets:
-            key = _record_key(sheet.path.name, prints, settings)
+            key = _record_key(sheet.path.name, prints, base)
             if key is not None:
+                self.met[key] = sheet
                 figures = json.dumps(sheet.figures, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
                 self.cache.write(RECORDS, key, packed({"key": sheet.key, "card": sheet.card.as_data()}, {CARD: figures}))
 
@@ -131,18 +142,18 @@ class Workbook:
         keys = {build.slug: sheet_key(build, settings) for build in builds}
         to_make = []
         for build in builds:
-            entry = self.cache.read(SHEETS, keys[build.slug])
+            entry = self.cache.read(SHEETS, keys[build.slug], CARD)
             if entry is None:
                 to_make.append(build)
             else:
                 yield _sheet(build, keys[build.slug], entry)
         for done, (build, problem) in enumerate(self._made(to_make, keys, settings), start=1):
             self.told(done, len(to_make))
-            entry = None if problem else self.cache.read(SHEETS, keys[build.slug])
+            entry = None if problem else self.cache.read(SHEETS, keys[build.slug], CARD)
             yield _sheet(build, keys[build.slug], entry) if entry else Failed(build, problem or _vanished(build))
 
-    def pieces(self, path: Path, key: str, settings: Settings) -> Mapping[str, bytes]:
-        """Return all that is published of a sheet, and its body; made again if someone threw it away meanwhile.
+    def pieces(self, path: Path, key: str, settings: Settings, *wanted: str) -> Mapping[str, bytes]:
+        """Return what is published of a sheet, and its body; made again if someone threw it away meanwhile.
 
         Parameters
         ----------
@@ -152,13 +163,15 @@ class Workbook:
             Of its finished sheet.
         settings : Settings
             The club's choices.
+        *wanted : str
+            Names of the pieces that are wanted; all if none is named.
 
         Raises
         ------
         VanishedError
             If it was thrown away and its record has changed since.
         """
-        entry = self.cache.read(SHEETS, key)
+        entry = self.cache.read(SHEETS, key, *wanted)
         if entry is not None:
             return entry.pieces
         build, _ = load_build(path)
@@ -218,12 +231,16 @@ def sheet_key(build: Build, settings: Settings) -> str:
     return key_of(program_print(), build.slug, build.content_hash(""), settings, picture_stamps(build))
 
 
-def _record_key(name: str, prints: Mapping[str, str | None], settings: Settings) -> str | None:
-    """Return the key of what is known of a record; None if its file or one of the stock cannot be read."""
-    inside = {path: hashed for path, hashed in prints.items() if path == name or path.startswith(STOCK_FOLDER + "/")}
-    if "/" in name or None in inside.values():
-        return None
-    return key_of(program_print(), name, sorted(inside.items()), settings)
+def _base_key(prints: Mapping[str, str | None], settings: Settings) -> str | None:
+    """Return what the keys of all records have in common; None if a file of the stock cannot be read."""
+    stock = sorted((path, hashed) for path, hashed in prints.items() if path.startswith(STOCK_FOLDER + "/"))
+    return None if any(hashed is None for _, hashed in stock) else key_of(program_print(), stock, settings)
+
+
+def _record_key(name: str, prints: Mapping[str, str | None], base: str | None) -> str | None:
+    """Return the key of what is known of a record; None if it or the stock cannot be read."""
+    hashed = prints.get(name)
+    return None if "/" in name or hashed is None or base is None else key_of(base, name, hashed)
 
 
 def _sheet(build: Build, key: str, entry: Entry) -> Sheet:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import stat
 from pathlib import Path
 
@@ -12,8 +13,9 @@ OUTSIDE = "this is a link that leads out of the library; put the file itself her
 
 def record_files(folder: Path) -> list[Path]:
     """Return what is named like a record in a folder, in an order that is the same everywhere."""
-    found = [path for path in folder.iterdir() if path.suffix.lower() in (".yml", ".yaml")]
-    return sorted((path for path in found if not path.name.startswith(".")), key=lambda path: path.name)
+    with os.scandir(folder) as entries:
+        names = [entry.name for entry in entries]
+    return [folder / name for name in sorted(names) if name.lower().endswith((".yml", ".yaml")) and not name.startswith(".")]
 
 
 def prints_of(folder: Path) -> dict[str, str | None]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from buildsheets import numerals
 from buildsheets.languages import plural, translated
@@ -33,6 +34,7 @@ def template_environment(folder: str) -> Environment:
     )
     # the language is looked up at each word, so that one environment serves all
     environment.install_gettext_callables(translated, plural, newstyle=True)  # type: ignore[attr-defined]
+    environment.globals.update(gettext=_worded, _=_worded)
     environment.policies["ext.i18n.trimmed"] = True
     environment.filters.update(
         number=numerals.number,
@@ -52,3 +54,9 @@ def template_environment(folder: str) -> Environment:
         translated_as=translated_as,
     )
     return environment
+
+
+def _worded(text: str, /, **variables: object) -> Markup:
+    """Translate fixed words of a template, as the library's own function would, which looks them up in the context each time."""
+    words = Markup(translated(text))
+    return words % variables if variables or "%" in words else words
