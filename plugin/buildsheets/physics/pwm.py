@@ -371,8 +371,11 @@ class _Found:
 
 def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, found: _Found) -> Rows:
     """Search EMF and warmth together; return the rows that were not found."""
-    rows, emf = np.arange(need.size), _likely_emf(chain, need)
-    highest, search, cold = _highest_emf(chain, need), _Search(need.size), chain.resistance
+    driven = _driven_out(chain, need)
+    rows = np.flatnonzero(~driven)
+    if rows.size < need.size:
+        chain, need = chain.pick(rows), need[rows]
+    emf, search, cold = _likely_emf(chain, need), _Search(need.size), chain.resistance
     for _ in range(MOST_WARM_ITERATIONS):
         means = chain.means(emf)
         excess = means.on_current + means.off_current - need
@@ -382,19 +385,23 @@ def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, fou
         done = ((np.abs(excess) <= chain.current_tolerance) | resting) & (np.abs(change) <= enough * chain.resistance)
         if done.all():
             found.keep(rows, emf, chain.resistance, means)
-            return rows[:0]
+            return np.flatnonzero(driven)
         flowing = need / np.maximum(means.conduction_fraction, LEAST_CONDUCTION)
         here, (emf, warm) = emf, search.step(emf, chain.resistance, excess, change, means.slope, resting, flowing)
-        emf = np.minimum(np.maximum(emf, 0.0), highest)
         if done.any():
             found.keep(rows, here, chain.resistance, means, done)
             going = ~done
-            rows, emf, need, highest = rows[going], emf[going], need[going], highest[going]
-            warm, cold = warm[going], cold[going]
+            rows, emf, need, warm, cold = rows[going], emf[going], need[going], warm[going], cold[going]
             chain = chain.pick(going)
             search.pick(going)
         chain = chain.with_resistance(np.minimum(np.maximum(warm, cold), MOST_WARMTH * cold))
-    return rows
+        emf = np.minimum(np.maximum(emf, 0.0), _highest_emf(chain, need))
+    return np.concatenate([np.flatnonzero(driven), rows])
+
+
+def _driven_out(chain: _Chain, need: Array) -> NDArray[np.bool_]:
+    """Whether the load drives the motor beyond what the bridge can hold: no current flows that would brake it."""
+    return (need < 0.0) & (chain.off_mode != "brake")
 
 
 class _Search:
@@ -596,6 +603,8 @@ def _bracketed_newton(chain: _Chain, need: Array, growth: Array) -> tuple[Array,
         if iteration == 0:
             standing = excess < 0.0
             settled = excess <= 0.0
+            beyond = _driven_out(chain, need + growth * high)
+            emf, settled = np.where(beyond, high, emf), settled | beyond
         low, high = np.where(excess > 0.0, emf, low), np.where(excess > 0.0, high, emf)
         settled |= (np.abs(excess) <= tolerance) | (high - low <= 4.0 * np.finfo(float).eps * high)
         if settled.all():

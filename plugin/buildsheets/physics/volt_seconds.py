@@ -43,16 +43,16 @@ def steady_emf(
     Volt-second balance of a chopper in discontinuous conduction: any power electronics textbook.
     """
     without_rest = duty * bus_voltage - (1.0 - duty) * off_drop - resistance * current
-    emf = np.minimum(np.maximum(without_rest, 0.0), bus_voltage)
+    emf = np.maximum(without_rest, 0.0)
     if not one_way:
-        return emf
+        return np.asarray(emf)
     period = np.maximum(resistance / (frequency * np.maximum(inductance, TINY)), TINY)
     period = np.minimum(period, 1.0 / SHORTEST_TIME_CONSTANT)  # in time constants
     on, off = duty * period, (1.0 - duty) * period
     way, taken = -np.expm1(-on), resistance * current * period
     in_pulse = bus_voltage - resistance * current / np.maximum(duty, TINY)
     with_rest = in_pulse / (1.0 + 2.0 * np.maximum(taken, 0.0) / np.maximum(on * on * bus_voltage, TINY))
-    emf = np.minimum(np.maximum(emf, with_rest), bus_voltage)
+    emf = np.clip(np.maximum(emf, with_rest), 0.0, bus_voltage)
     for _ in range(STEPS):
         against = np.maximum(emf + off_drop, TINY)
         driving = bus_voltage - emf
