@@ -90,6 +90,14 @@ def test_a_gain_that_never_falls_to_one_has_no_phase_margin() -> None:
     assert of.phase_margin() is None
 
 
+def test_a_motor_that_no_look_can_slow_has_no_phase_margin() -> None:
+    # it keeps all of its speed from one look to the next, as far as a float can tell: zero, pole and integrator fall together
+    motor = Lag(10.0, 1e18)
+    found = loop.open_loop(motor, loop.setting_that_suits(motor, PERIOD))
+    assert found.keeps == 1.0
+    assert found.phase_margin() is None
+
+
 def test_a_lag_needs_a_current_that_answers() -> None:
     for slopes in ((0.0, -0.02), (0.3, 0.0)):
         with pytest.raises(ValueError, match="rise with on-time"):

@@ -97,6 +97,7 @@ def test_the_width_of_a_speed_constant_is_the_same_share_of_the_emf_constant() -
         ("1 nV", units.VOLTAGE, '"nV" is not a unit of a voltage; units here are V, mV, as in "14.5 V"'),
         ("0.00000001 mm", units.LENGTH,
          '"0.00000001 mm" is too small for a length here; check number and unit, as in "20.3 mm"'),
+        ("92 deg", units.ANGLE, '"92 deg" is too large for an angle here; check number and unit, as in "20 deg"'),
         ("1 in 0", units.GRADE, '"in" is not a unit of a grade; units here are %, ‰, as in "1 in 60"'),
         ("76.2", units.SCALE_RATIO, '"76.2" is not a scale ratio; write it like "1:76.2"'),
         ("1:0", units.SCALE_RATIO,

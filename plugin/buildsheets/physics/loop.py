@@ -249,9 +249,9 @@ class OpenLoop:
         return math.acos(max(cosines)) if cosines else None
 
     def phase_margin(self) -> float | None:
-        """Return how far the loop's phase is from half a turn where its gain is one [rad]; None where it nowhere is."""
+        """Return how far the loop's phase is from half a turn where its gain is one [rad]; None where it nowhere is, but at rest."""
         angle = self.crossover_angle()
-        if angle is None:
+        if not angle:  # a motor so heavy that it keeps all its speed from one look to the next
             return None
         z = complex(math.cos(angle), math.sin(angle))
         value = self.gain * (z - self.zero) / (z * (z - 1.0) * (z - self.keeps))

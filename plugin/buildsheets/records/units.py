@@ -238,7 +238,8 @@ EMF_CONSTANT = Kind(
     1e-7,
     1e2,
 )
-ANGLE = Kind("an angle", _scaled({"deg": EXACT.divide(PI, Exact(180)), "rad": Exact(1)}), "20 deg", 1e-5, 7.0)
+# Flanks of teeth alone are stated so; at half a right angle no tooth is left of them.
+ANGLE = Kind("an angle", _scaled({"deg": EXACT.divide(PI, Exact(180)), "rad": Exact(1)}), "20 deg", 1e-5, 0.75)
 FORCE = Kind(
     "a force",
     _scaled({"N": Exact(1), "mN": Exact("0.001"), "gf": _product(GRAVITY, "0.001")}),
