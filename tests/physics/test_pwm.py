@@ -9,11 +9,14 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp, trapezoid
 from scipy.optimize import brentq
 
+from buildsheets.physics import pwm
 from buildsheets.physics.diodes import SCHOTTKY, SILICON, pair_voltage
+from buildsheets.physics.linear_chain import one_way_means
 from buildsheets.physics.pwm import (
     mean_current,
     periodic_current,
     solve_emf,
+    solve_warm_emf,
 )
 
 MODES = ("coast", "brake", "open")
@@ -289,3 +292,23 @@ def test_unphysical_input_is_refused(change, message):
 def test_shrinking_demand_is_refused():
     with pytest.raises(ValueError, match="demand_slope"):
         solve_emf(0.5, 13.0, 20.0, 3e-3, 100.0, "coast", 0.7, 0.05, -0.01)
+
+
+def test_braking_lifts_the_emf_with_the_warmth_that_it_makes():
+    # two-way chain without diodes is linear: E = d V - R I, any power electronics textbook; here R doubles as it warms
+    duty = np.array([0.1, 0.5, 1.0])
+    found, resistance = solve_warm_emf(duty, 12.0, 20.0, 5e-3, 200.0, "brake", 0.7, -0.4, lambda rows, *_: np.full(rows.size, 40.0), 1e-9)
+    assert found.converged.all()
+    assert resistance == pytest.approx(40.0)
+    assert found.emf == pytest.approx(duty * 12.0 + 40.0 * 0.4, rel=1e-9)
+
+
+@pytest.mark.parametrize("mode", ["coast", "open"])
+def test_a_load_that_drives_the_motor_is_not_searched_for_long(mode, monkeypatch):
+    looks = []
+    monkeypatch.setattr(pwm, "one_way_means", lambda period: looks.append(period) or one_way_means(period))
+    found, _ = solve_warm_emf(np.array([0.2, 1.0]), 12.0, 20.0, 5e-3, 200.0, mode, 0.7, -0.1, lambda rows, *_: np.full(rows.size, 25.0), 1e-9)
+    # no current flows against an EMF of the whole bus, and none below zero: nothing holds it
+    assert not found.converged.any()
+    assert found.waveform.mean_current == pytest.approx(0.0, abs=1e-12)
+    assert len(looks) < 10
