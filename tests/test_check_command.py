@@ -15,6 +15,8 @@ import yaml
 from click.testing import CliRunner, Result
 
 from buildsheets.cli import commands
+from buildsheets.records import library
+from buildsheets.records.reader import read_file
 
 ROOT = Path(__file__).resolve().parents[1]
 GOOD = "format: 1\ntitle: Branch tank\nstatus: running\nmotor: {stock: small-can}\n"
@@ -188,3 +190,38 @@ def test_the_hook_stops_a_bad_record_and_lets_a_good_one_pass(builds: Path, tmp_
     bad = hooked(tmp_path, "club/builds/coal.yml")
     assert bad.returncode == 1
     assert "club/builds/coal.yml:3:9: " in bad.stdout
+
+
+CLASHES = {
+    "none": {},
+    "claims another's name": {"branch-tank.yml": GOOD + "formerly: [other-tank]\n"},
+    "another claims its name": {"other-tank.yml": GOOD + "formerly: [branch-tank]\n"},
+    "both claim one name": {"branch-tank.yml": GOOD + "formerly: [old-tank]\n", "other-tank.yml": GOOD + 'formerly: ["old-tank"]\n'},
+    "same name, other case": {"Branch-Tank.yml": GOOD},
+    "same name, other ending": {"branch-tank.yaml": GOOD},
+    "another is broken": {"other-tank.yml": "format: 1\ntitle: [\n"},
+    "another is broken and claims": {"other-tank.yml": "format: 1\nformerly: [branch-tank]\ntitle: 5\n"},
+}
+
+
+@pytest.mark.parametrize("case", CLASHES)
+def test_one_record_is_told_the_same_alone_as_among_all(builds: Path, case: str) -> None:
+    """The whole folder, read from end to end, is the other road."""
+    put(builds / "other-tank.yml", GOOD)
+    for name, text in CLASHES[case].items():
+        put(builds / name, text)
+    every = json.loads(run("check", builds, "--format", "json").output)
+    for path in sorted(builds.glob("*.y*ml")):
+        alone = json.loads(run("check", path, "--format", "json").output)
+        assert alone["problems"] == [problem for problem in every["problems"] if problem["file"].endswith("/" + path.name)], path.name
+    assert bool(every["problems"]) == (case != "none")
+
+
+def test_to_check_one_record_no_other_is_read_that_claims_nothing(builds: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("one-tank", "two-tank"):
+        put(builds / f"{name}.yml", GOOD)
+    put(builds / "old-tank.yml", GOOD + "formerly: [older-tank]\n")
+    read: list[str] = []
+    monkeypatch.setattr(library, "read_file", lambda path, shown: (read.append(path.name), read_file(path, shown))[1])
+    assert run("check", builds / "branch-tank.yml").exit_code == 0
+    assert set(read) - {"motors.yml"} == {"branch-tank.yml", "old-tank.yml"}

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import stat
+from collections.abc import Iterable, Sequence, Set
 from pathlib import Path
 
-from buildsheets.records.files import STOCK_FOLDER
+from buildsheets.records.files import STOCK_FOLDER, record_files
 from buildsheets.records.library import LibraryRecords, load_library
 from buildsheets.records.problems import Mark, Problem, in_order, path_of, problem_at, shown_path
 from buildsheets.records.told import from_the_top
@@ -32,9 +33,9 @@ def checked(paths: Sequence[Path], from_top: bool = False) -> tuple[list[Problem
     found: list[Problem] = []
     files = 0
     for folder, some in asked.items():
-        library = load_library(folder)
         whole = any(path.is_dir() or _in_stock(path) for path in some)
         wanted = {_plain(path) for path in some}
+        library = load_library(folder, None if whole or not folder.is_dir() else _without_claims(folder, wanted))
         every = [*library.problems, *_unfit_pictures(library), *(p for path in some for p in _no_record(path))]
         placed = [(problem, path_of(problem.file, folder)) for problem in every]
         theirs = {problem for build in library.broken.values() if _plain(build.path) in wanted for problem in build.problems}
@@ -43,6 +44,19 @@ def checked(paths: Sequence[Path], from_top: bool = False) -> tuple[list[Problem
         records = len(library.builds) + len(library.broken)
         files += records if any(path.is_dir() for path in some) else len(some)
     return in_order(found), files
+
+
+def _without_claims(folder: Path, wanted: Set[Path]) -> dict[str, Sequence[str]]:
+    """Return the records that need not be read to judge others: all but those that may claim an address besides their name."""
+    others = [path for path in record_files(folder) if _plain(path) not in wanted]
+    return {path.name: () for path in others if not _may_claim(path)}
+
+
+def _may_claim(path: Path) -> bool:
+    try:
+        return not stat.S_ISREG(path.stat().st_mode) or b"formerly" in path.read_bytes()
+    except OSError:
+        return True  # whoever reads it will tell
 
 
 def _unfit_pictures(library: LibraryRecords) -> Iterable[Problem]:
