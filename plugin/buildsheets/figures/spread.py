@@ -19,6 +19,7 @@ from buildsheets.physics import heat, parts
 from buildsheets.physics.cvs import SPEED_STEPS
 from buildsheets.physics.pwm import Waveform, periodic_current
 from buildsheets.physics.scales import scale_mph
+from buildsheets.physics.starting import moves_off
 from buildsheets.physics.uncertainty import BAND, Posterior, contributions, percentiles
 from buildsheets.records import models
 
@@ -164,12 +165,12 @@ def spread_of(
         fans["before"] = before
     resistors, share = _resistors(record.dropper, samples, first)
     hot = [part for part in (resistors, _diodes(record.dropper, samples, first)) if part is not None]
-    light = np.zeros_like(samples.train_torque)
+    begins = _first_steps(samples, np.hstack([samples.train_torque, np.zeros_like(samples.train_torque)]), first, wanted)
     return Spread(
         samples,
         fans,
-        _first_step(samples, samples.train_torque, first, wanted),
-        _first_step(samples, light, first, wanted),
+        begins[:, 0],
+        begins[:, 1],
         _standing(samples, 1.0, samples.top_voltage, samples.resistance).mean_current[:, 0],
         np.maximum.reduce(hot) if hot else None,
         share,
@@ -228,7 +229,7 @@ def _fan(samples: Samples, state: Running, steps: Steps) -> Fan:
 
 
 def _standing(samples: Samples, duty: Array | float, bus_voltage: Array, resistance: Array) -> Waveform:
-    """Current with the shaft held, shape (samples, 1)."""
+    """Current with the shaft held, shape (samples, 1) or as the inputs broadcast."""
     return periodic_current(
         duty,
         bus_voltage,
@@ -243,13 +244,13 @@ def _standing(samples: Samples, duty: Array | float, bus_voltage: Array, resista
     )
 
 
-def _first_step(samples: Samples, load: Array, state: Running, steps: Steps) -> Array:
-    """First step at which each sample moves off and keeps turning, shape (samples,), `NEVER` where none does.
+def _first_steps(samples: Samples, loads: Array, state: Running, steps: Steps) -> Array:
+    """First step at which each sample moves off under each load and keeps turning, `NEVER` where none does; (samples, loads).
 
-    Found by halving: on-time and volts rise with
-    the step. The winding is as warm as that step makes it, as for the figures themselves.
+    Found by halving: on-time and volts rise with the step. The winding is as warm as that step makes it, as for the
+    figures themselves.
     """
-    low, high = np.zeros((samples.count, 1), dtype=int), np.full((samples.count, 1), NEVER)
+    low, high = np.zeros(loads.shape, dtype=int), np.full(loads.shape, NEVER)
     while np.any(high - low > 1):
         middle = np.maximum((low + high) // 2, 1)
         wave = _standing(
@@ -258,15 +259,19 @@ def _first_step(samples: Samples, load: Array, state: Running, steps: Steps) -> 
             samples.bus_voltage(middle),
             _between(state.resistance, steps, middle),
         )
-        moves = samples.emf_constant * wave.peak_current > samples.breakaway_torque + load
-        moves &= samples.emf_constant * wave.mean_current > samples.running_torque + load
+        moves = moves_off(
+            samples.emf_constant * wave.peak_current,
+            samples.emf_constant * wave.mean_current,
+            samples.breakaway_torque + loads,
+            samples.running_torque + loads,
+        )
         apart = high - low > 1
         low, high = np.where(apart & ~moves, middle, low), np.where(apart & moves, middle, high)
-    return np.asarray(high[:, 0], dtype=float)
+    return np.asarray(high, dtype=float)
 
 
 def _between(values: Array, steps: Steps, wanted: Array) -> Array:
-    """Values of each sample between the steps solved: shape (samples, steps) and (samples, 1) to (samples, 1)."""
+    """Values of each sample between the steps solved: shape (samples, steps) and (samples, any) to that of the latter."""
     right = np.clip(np.searchsorted(steps, wanted), 1, len(steps) - 1)
     part = np.clip((wanted - steps[right - 1]) / (steps[right] - steps[right - 1]), 0.0, 1.0)
     before, after = np.take_along_axis(values, right - 1, axis=1), np.take_along_axis(values, right, axis=1)
