@@ -7,7 +7,7 @@ import multiprocessing
 import os
 import traceback
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
@@ -32,6 +32,8 @@ AT_A_TIME = 4
 """Sheets in one parcel to another process: stock data is packed once a parcel."""
 
 Told = Callable[[int, int], None]
+Parcel = list[tuple[str, bytes | None, "Problem | None"]]
+"""Finished sheets: slug, the entry if the cache did not take it, and what went wrong."""
 
 
 @dataclass(frozen=True)
@@ -198,24 +200,28 @@ class Workbook:
     def _by_a_crew(
         self, builds: Sequence[Build], keys: Mapping[str, str], settings: Settings
     ) -> Iterator[tuple[str, Problem | None]]:
-        parcels = [builds[start : start + AT_A_TIME] for start in range(0, len(builds), AT_A_TIME)]
+        parcels = [[(build, keys[build.slug]) for build in builds[start : start + AT_A_TIME]] for start in range(0, len(builds), AT_A_TIME)]
         # a new interpreter each: a fork would inherit locks held by threads of the development server
         context = multiprocessing.get_context("spawn")
-        workers = min(self.processes, len(parcels))
-        with ProcessPoolExecutor(workers, context, _begin, (self.cache.folder, settings)) as pool:
-            sent: list[Future[list[tuple[str, bytes | None, Problem | None]]]] = [
-                pool.submit(_make_parcel, [(build, keys[build.slug]) for build in parcel]) for parcel in parcels
-            ]
+        others = min(self.processes, len(parcels)) - 1
+        with ProcessPoolExecutor(others, context, _begin, (self.cache.folder, settings)) as pool:
+            sent = {pool.submit(_make_parcel, parcel): parcel for parcel in parcels}
             try:
-                for parcel_done in as_completed(sent):
-                    for slug, raw, problem in parcel_done.result():
-                        if raw is not None:
-                            self.cache.hold(SHEETS, keys[slug], raw)
-                        yield slug, problem
+                for future in reversed(list(sent)):  # this process takes from the other end, until nothing waits any more
+                    if future.cancel():
+                        yield from self._put_away(_made_of(sent.pop(future), self.cache, settings), keys)
+                for future in as_completed(sent):
+                    yield from self._put_away(future.result(), keys)
             except BrokenProcessPool:  # a worker was killed: what it had is made here
                 return
             finally:
                 pool.shutdown(wait=False, cancel_futures=True)
+
+    def _put_away(self, parcel: Parcel, keys: Mapping[str, str]) -> Iterator[tuple[str, Problem | None]]:
+        for slug, raw, problem in parcel:
+            if raw is not None:
+                self.cache.hold(SHEETS, keys[slug], raw)
+            yield slug, problem
 
 
 def sheet_key(build: Build, settings: Settings) -> str:
@@ -284,10 +290,14 @@ def _begin(folder: Path, settings: Settings) -> None:
     _crew = (Cache(folder), settings)
 
 
-def _make_parcel(parcel: Sequence[tuple[Build, str]]) -> list[tuple[str, bytes | None, Problem | None]]:
-    """Make some sheets in a worker process; hand over only what could not be put in the cache."""
+def _make_parcel(parcel: Sequence[tuple[Build, str]]) -> Parcel:
+    """Make some sheets in a worker process."""
     assert _crew is not None
-    cache, settings = _crew
+    return _made_of(parcel, *_crew)
+
+
+def _made_of(parcel: Sequence[tuple[Build, str]], cache: Cache, settings: Settings) -> Parcel:
+    """Make some sheets; hand over only what could not be put in the cache."""
     out = []
     for build, key in parcel:
         raw, problem = _attempt(build, settings)
