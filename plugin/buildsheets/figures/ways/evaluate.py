@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from buildsheets.figures.drive import OffMode
 from buildsheets.figures.running import HOTTEST, Chain, ManyWarmths, Running, settle
+from buildsheets.figures.starting import AT_ONCE
 from buildsheets.figures.ways.candidates import Way, haul_torque
 from buildsheets.figures.ways.goal import Goal
 from buildsheets.figures.ways.heat import Heat, heats
@@ -28,8 +29,6 @@ FEW = (0.25, 0.5, 0.75, 1.0)
 """Shares of the way up to the highest step at which heat is looked at while ways are compared."""
 SEVERAL = (1 / 3, 2 / 3, 1.0)
 """The same for the ways with diodes that are looked at closely."""
-AT_ONCE = 14
-"""Steps at which a way with diodes is held still at once, from the first on until it moves off; most do among these."""
 
 Array = NDArray[np.float64]
 
