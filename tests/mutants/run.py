@@ -35,19 +35,35 @@ PACKAGE = SETTINGS["code"]["package"]
 Result = dict[str, Any]
 
 
+def _print_of(*files: Path) -> str:
+    return hashlib.sha256(b"".join(file.read_bytes() for file in files)).hexdigest()[:16]
+
+
 @functools.cache
 def reach_of(folders: tuple[str, ...]) -> Reach:
-    """Return which tests of some folders come by which lines, measured once for the present code and tests."""
-    files = [file for folder in (CODE, *folders) for file in sorted((ROOT / folder).rglob("*.py"))]
-    told = hashlib.sha256(b"".join(file.read_bytes() for file in files)).hexdigest()[:16]
-    kept = KEPT / f"reach-{told}.json"
-    if not kept.exists():
-        found = measure(folders, CODE)
+    """Return which tests of some folders come by which lines: measured once for the present code and each file of tests."""
+    kept = KEPT / f"reach-{_print_of(*sorted(CODE.glob('*.py')))}.json"
+    known: dict[str, Any] = json.loads(kept.read_text(encoding="utf-8")) if kept.exists() else {}
+    files = {file.relative_to(ROOT).as_posix(): _print_of(file) for folder in folders for file in sorted((ROOT / folder).rglob("test_*.py"))}
+    new = [name for name, told in files.items() if known.get(name, {}).get("print") != told]
+    if new:
+        found = measure(new, CODE)
+        for name in new:
+            lines = {
+                module: {number: [test for test in tests if test.split("::")[0] in ("", name)] for number, tests in own.items()}
+                for module, own in found.lines.items()
+            }
+            times = {test: cost for test, cost in found.times.items() if test.split("::")[0] == name}
+            known[name] = {"print": files[name], "times": times, "lines": lines}
         kept.parent.mkdir(parents=True, exist_ok=True)
-        kept.write_text(json.dumps({"times": found.times, "lines": found.lines}), encoding="utf-8")
-    known = json.loads(kept.read_text(encoding="utf-8"))
-    lines = {module: {int(number): names for number, names in own.items()} for module, own in known["lines"].items()}
-    return Reach(known["times"], lines)
+        kept.write_text(json.dumps(known), encoding="utf-8")
+        known = json.loads(kept.read_text(encoding="utf-8"))
+    together: dict[str, dict[int, list[str]]] = {}
+    for name in files:
+        for module, own in known[name]["lines"].items():
+            for number, tests in own.items():
+                together.setdefault(module, {}).setdefault(int(number), []).extend(tests)
+    return Reach({test: cost for name in files for test, cost in known[name]["times"].items()}, together)
 
 
 def tests_for(mutant: Mutant, folders: tuple[str, ...]) -> tuple[dict[str, float], Within]:

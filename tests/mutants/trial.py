@@ -34,13 +34,14 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 LIBRARIES = ("numpy", "scipy.optimize", "scipy.stats", "control", "pint", "pydantic", "yaml", "eseries")
 QUIETLY = [
-    "-q", "-x", "-s", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:cov", "--hypothesis-profile=mutants",
+    "-q", "-x", "-s", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:cov", "--hypothesis-profile=mutants", "-m", "not ngspice and not browser",
     "-W", "ignore::pytest.PytestAssertRewriteWarning",  # hypothesis is loaded beforehand
 ]
 CAPPED = {-signal.SIGXCPU, -signal.SIGKILL}
 
 hypothesis.settings.register_profile(
-    "mutants", deadline=None, derandomize=True, database=None, phases=[hypothesis.Phase.explicit, hypothesis.Phase.generate]
+    "mutants", deadline=None, derandomize=True, database=None, phases=[hypothesis.Phase.explicit, hypothesis.Phase.generate],
+    max_examples=50,  # half of what is usual: fewer mutants may be found out, never more
 )
 
 

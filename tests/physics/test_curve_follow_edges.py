@@ -52,10 +52,10 @@ def test_table_drives_as_the_decoder_would(trim, start):
     assert (found.apart.at_step, found.apart.start_gap) == (left.at_step, left.start_gap)
 
 
-@pytest.mark.parametrize("start", [8, 20, 44, 100])
-def test_the_step_where_the_other_starts_is_the_first_that_runs(start):
+@pytest.mark.parametrize(("start", "slowest"), [(8, 6.0), (20, 6.0), (20, 0.5), (21, 0.5), (44, 6.0), (100, 6.0)])
+def test_the_step_where_the_other_starts_is_the_first_that_runs(start, slowest):
     """The entry before is raised just so far that this step runs: one less and it would stand; the entries below stand by two."""
-    other = np.where(start <= STEPS, 6.0 + 0.1 * (STEPS - start), 0.0)
+    other = np.where(start <= STEPS, slowest + 0.1 * (STEPS - start), 0.0)
     found = follow_with_table(Follower(OWN, other, other, ALL))
     assert found is not None
     entries = np.array(table_of(found.values))
@@ -69,12 +69,12 @@ def test_the_step_where_the_other_starts_is_the_first_that_runs(start):
         assert entries[before] == 39 or 255 * duty_curve(table=lower.tolist())[start - 1] < 41
     # from the first entry on or behind that step each gives the other's own speed: level 40 + 4 v
     behind = start <= TABLE_PLACES
-    assert entries[behind] == pytest.approx(40 + 4 * (6.0 + 0.1 * (TABLE_PLACES[behind] - start)), abs=0.51)
+    assert entries[behind] == pytest.approx(40 + 4 * (slowest + 0.1 * (TABLE_PLACES[behind] - start)), abs=0.51)
 
 
-@pytest.mark.parametrize(("trim", "highest"), [(128, 200), (192, 133), (96, 255)])
+@pytest.mark.parametrize(("trim", "highest"), [(128, 200), (150, 170), (192, 133), (96, 255)])
 def test_no_level_beyond_the_highest_known_is_asked_for(trim, highest):
-    """Known up to level 200 only: entry times trim / 128 stays there, 200 × 128 / 192 = 133.3, 200 × 128 / 96 beyond a byte."""
+    """Known up to level 200 only: entry times trim / 128 stays there, 200 × 128 / 192 = 133.3, with 150 = 170.7, 200 × 128 / 96 beyond a byte."""
     own = known(np.arange(201.0), 40.0, 0.25)
     found = follow_with_table(Follower(own, 0.3 * STEPS, 5.0 * STEPS, ALL), trim=trim)
     assert found is not None

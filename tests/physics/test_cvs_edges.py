@@ -60,12 +60,13 @@ def test_a_table_of_twice_fourteen_steps_is_read_in_that_mode():
     assert cvs.three_point_curve(0, 100, 200, 28)[13] == pytest.approx(100 / 255)
 
 
-@pytest.mark.parametrize("points", [[(0, 0.0), (126, 1.0)], [(1, 0.0), (126, 0.0)]])
+@pytest.mark.parametrize("points", [[(0, 0.0), (126, 1.0)], [(1, 0.0), (126, 0.0)], [(4, 0.1), (5, 0.2), (5.5, 0.3)]])
 def test_points_may_reach_both_ends_of_their_range(points):
     assert cvs.points_curve(points)[-1] == points[-1][1]
+    assert cvs.points_curve(points)[4] == pytest.approx(np.interp(5, *zip(*points, strict=True)))
 
 
-@pytest.mark.parametrize("points", [[(5, 0.2), (4, 0.3)], [(5, 0.2), (126.5, 0.3)], [(5, -0.01)], [(-0.5, 0.1)], [(5, 1.01)]])
+@pytest.mark.parametrize("points", [[(5, 0.2), (4, 0.3)], [(5, 0.2), (126.5, 0.3)], [(5, -0.01)], [(-0.5, 0.1)], [(5, 1.01)], [(5, 0.1), (9, 1.1)]])
 def test_points_beyond_their_range_are_refused(points):
     with pytest.raises(ValueError, match=r"curve|fractions"):
         cvs.points_curve(points)

@@ -166,6 +166,11 @@ def test_the_sum_at_the_lower_limit(winds_up):
     assert found == pytest.approx(by_hand(0.6, [0.25, 0.0, 0.0, wanted]))
 
 
+def test_courses_begin_at_rest_unless_told():
+    assert loop.free_response(plant(), 0.5, 0.01, 1)[0] == 0.0
+    assert loop.held_response(plant(), Controller(0.1, 0.0, 0.01), 5.0, 1) == pytest.approx([0.0, 0.0])  # the first on-time is none
+
+
 def test_only_the_integral_is_scaled():
     scaled = Controller(0.1, 0.1, 0.01, False).scaled(0.5)
     assert (scaled.proportional, scaled.integral, scaled.period, scaled.winds_up) == (0.1, 0.05, 0.01, False)

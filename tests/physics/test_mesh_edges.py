@@ -103,6 +103,13 @@ def test_a_sharp_rack_undercuts_along_its_trochoid():
     assert found == pytest.approx(expected, rel=1e-6)
 
 
+def test_a_rounder_rack_digs_less_and_is_held_to_what_its_flank_leaves():
+    """Addendum 0.5 and dedendum 1.1 leave 0.6 / (1 - sin 20°) = 0.912: up to there each rounding has its own circle."""
+    circles = [float(mesh.form_radius(6, addendum=0.5, dedendum=1.1, tip_radius=rounding)) for rounding in (0.1, 0.3, 0.6, 0.9, 0.912, 2.0)]
+    assert np.all(np.diff(circles[:5]) < 0.0)
+    assert circles[5] == pytest.approx(circles[4], rel=1e-3)
+
+
 def test_pointed_teeth_end_where_their_flanks_meet():
     """At the point the involute equals the half angle of the tooth at the base circle: π / 2z + 2 x tan α / z + inv α."""
     teeth, shift = 8, 0.9

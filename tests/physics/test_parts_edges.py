@@ -65,6 +65,13 @@ def test_half_way_between_two_values_by_ratio():
     assert parts.nearest_preferred([8.24, 8.25], "E6").tolist() == [6.8, 10.0]  # √68 = 8.246, across the decade
 
 
+def test_ends_of_a_range_may_miss_their_value_by_rounding():
+    """33 × 0.1 and 3 × 0.1 lie a last digit above 3.3 and 0.3 in binary; a millionth more is no rounding."""
+    assert parts.preferred_between(33 * 0.1, 47 * 0.1, "E6").tolist() == [3.3, 4.7]
+    assert parts.preferred_between(3.3 * (1 + 1e-6), 4.7 * (1 - 1e-6), "E6").size == 0
+    assert parts.preferred_at_or_above(3 * 0.1, "E24") == 0.3
+
+
 def test_usual_tolerances_follow_the_width_of_the_series():
     """IEC 60063 (from memory): E6 20 %, E12 10 %, E24 5 %, E48 2 %, E96 1 %, so that neighbours just meet."""
     assert parts.SERIES_TOLERANCE == {"E6": 20.0, "E12": 10.0, "E24": 5.0, "E48": 2.0, "E96": 1.0}

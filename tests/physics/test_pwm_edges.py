@@ -149,3 +149,23 @@ def test_a_driven_chain_of_diodes_is_braked_above_the_bus_voltage():
     found = solve_emf(1.0, BUS, 20.0, 3e-3, 100.0, "brake", DROP, need, 0.0, 2, SILICON)
     assert found.converged.all()
     assert found.emf == pytest.approx(BUS - 20.0 * need + 2 * pair_voltage(-need), rel=1e-6)
+
+
+def test_the_quick_search_of_the_warmth_needs_no_help(monkeypatch):
+    """Newton's steps in both unknowns double their digits: six leave hardly a row to the bracketed search, of 720."""
+    handed_over = []
+    by_rounds = pwm._by_rounds
+
+    def counted(chain, need, rows, *rest):
+        handed_over.append(rows.size)
+        by_rounds(chain, need, rows, *rest)
+
+    monkeypatch.setattr(pwm, "MOST_WARM_ITERATIONS", 6)
+    monkeypatch.setattr(pwm, "_by_rounds", counted)
+    duties = np.linspace(0.01, 1.0, 40)
+    for mode in ("coast", "brake", "open"):
+        for frequency in (100.0, 2e3, 2e4):
+            for pairs in (0, 2):
+                found, _ = solve_warm_emf(duties, BUS, COLD, INDUCTANCE, frequency, mode, DROP, 0.15, warmed, 1e-6, pairs)
+                assert found.converged.all()
+    assert sum(handed_over) <= 36
