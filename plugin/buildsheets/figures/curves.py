@@ -12,7 +12,7 @@ from buildsheets.figures.glance import kmh
 from buildsheets.figures.inputs import gather
 from buildsheets.figures.ledger import Assumptions, Ledger, Scratch
 from buildsheets.figures.running import listed
-from buildsheets.figures.solving import Solved, solve, solve_inputs, train_mass
+from buildsheets.figures.solving import Solved, solve_inputs, solve_together, train_mass
 from buildsheets.figures.spread import Spread
 from buildsheets.physics.cvs import SPEED_STEPS
 from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM
@@ -44,22 +44,18 @@ def speed_figures(solved: Solved) -> Speed | None:
 
 def curve_figures(record: models.Record, built: Solved, spread: Spread | None, ledger: Ledger) -> list[NamedCurve]:
     """As built first, then what a reader wants beside it; each with its band."""
-    fans = spread.fans if spread else {}
+    fans, beside = spread.fans if spread else {}, _beside(record, built)
     curves = [with_band(_curve("as built", built, record), fans.get("built"))]
-    if train_mass(record):
-        light = solve(record, Scratch(), load="light", refined=built.refined, wanted="speed")
-        curves.append(with_band(_curve("as built, light engine", light, record, load="light engine"), fans.get("light")))
-    weighed = record.model is not None and record.model.mass is not None
-    if weighed and record.train and record.train.grade and record.train.grade.value:
-        grade = record.train.grade.text
-        climbing = solve(record, Scratch(), graded=True, refined=built.refined, wanted="speed")
+    if "light" in beside:
+        curves.append(with_band(_curve("as built, light engine", beside["light"], record, load="light engine"), fans.get("light")))
+    if "graded" in beside and record.train and record.train.grade:
+        grade, climbing = record.train.grade.text, beside["graded"]
         curves.append(with_band(_curve(f"as built, {grade}", climbing, record, grade=grade), fans.get("graded")))
         if climbing.running is not None and not np.all(climbing.running.solution.converged):
             ledger.judge("grade", "caution", f"On {grade} the train drives the motor, and between pulses nothing holds it: it runs away.")
-    if record.dropper is not None:
-        bare = record.model_copy(update={"dropper": None})
-        alone = solve(bare, Scratch(), refined=built.refined, wanted="speed")
-        curves.append(with_band(_curve("without the dropper", alone, bare), fans.get("bare")))
+    if "bare" in beside:
+        alone = beside["bare"]
+        curves.append(with_band(_curve("without the dropper", alone, alone.record), fans.get("bare")))
     if record.before is not None:
         found, notes = as_found(record), Assumptions()
         were = solve_inputs(gather(found, notes), notes, "speed")
@@ -70,6 +66,22 @@ def curve_figures(record: models.Record, built: Solved, spread: Spread | None, l
             if entry not in ledger.assumed
         )
     return [curve for curve in curves if any(value is not None for value in curve["scale_mph"])]
+
+
+def _beside(record: models.Record, built: Solved) -> dict[str, Solved]:
+    """Solve what stands beside the build: light engine, on its grade, without its dropper, as far as it has them."""
+    wanted: dict[str, tuple[models.Record, str, bool]] = {}
+    if train_mass(record):
+        wanted["light"] = (record, "light", False)
+    weighed = record.model is not None and record.model.mass is not None
+    if weighed and record.train and record.train.grade and record.train.grade.value:
+        wanted["graded"] = (record, "train", True)
+    if record.dropper is not None:
+        wanted["bare"] = (record.model_copy(update={"dropper": None}), "train", False)
+    given = [
+        gather(variant, Scratch(), load=load, graded=graded, refined=built.refined, mesh=False) for variant, load, graded in wanted.values()
+    ]
+    return dict(zip(wanted, solve_together(given, "speed"), strict=True))
 
 
 def _curve(

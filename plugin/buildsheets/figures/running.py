@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +16,7 @@ from buildsheets.figures.motor import Warmth, WorkingMotor
 from buildsheets.physics.diodes import DiodeCard
 from buildsheets.physics.drive_period import PeriodMeans
 from buildsheets.physics.motor import COPPER_COEFFICIENT, copper_resistance
-from buildsheets.physics.pwm import EmfSolution, Rows, solve_warm_emf
+from buildsheets.physics.pwm import EmfSolution, Rows, Waveform, solve_warm_emf
 
 ENOUGH = 1e-6
 """Change of the winding temperature at which it counts as settled [K]: below a millionth of any speed, the slowest too."""
@@ -139,6 +141,55 @@ def run(motor: WorkingMotor, source: Source, series: Series, load_torque: float,
     return settle(chain(motor, source, series, load_torque, warmth))
 
 
+def run_together(chains: Sequence[Chain]) -> list[Running]:
+    """Solve several chains of one build each over equally many steps; those alike in bridge and diodes at once."""
+    found: dict[int, Running] = {}
+    kinds = [(given.off_mode, given.pairs, given.card) for given in chains]
+    for kind in dict.fromkeys(kinds):
+        places = [place for place, other in enumerate(kinds) if other == kind]
+        if len(places) == 1:
+            found[places[0]] = settle(chains[places[0]])
+            continue
+        state = settle(_stacked([chains[place] for place in places]))
+        found |= {place: _row(state, row, chains[place]) for row, place in enumerate(places)}
+    return [found[place] for place in range(len(chains))]
+
+
+def _stacked(chains: Sequence[Chain]) -> Chain:
+    """One chain with a row for each of several; all but off mode and diodes may differ."""
+    def rows(pick: Callable[[Chain], Values]) -> Array:
+        return np.array([np.atleast_1d(pick(given)) for given in chains], dtype=float)
+
+    values = {name: rows(attrgetter(name)) for name in (
+        "duty", "bus_voltage", "frequency", "freewheel_drop", "internal_drop", "resistance", "inductance", "emf_constant", "friction_torque",
+        "demand_torque", "series_resistance",
+    )}  # fmt: skip
+    around = ManyWarmths(*(rows(attrgetter(f"warmth.{field.name}")) for field in fields(ManyWarmths)))
+    first = chains[0]
+    return Chain(**values, off_mode=first.off_mode, pairs=first.pairs, card=first.card, warmth=around)
+
+
+def _row(state: Running, row: int, given: Chain) -> Running:
+    """One row of several, as it would have been solved alone."""
+    waveform = Waveform(**{name: values[row] for name, values in vars(state.solution.waveform).items()})
+    parts = {name: values[row] for name, values in vars(state.solution).items() if name != "waveform"}
+    solution, winding = EmfSolution(**parts, waveform=waveform), state.winding_temperature[row]
+    return Running(
+        solution,
+        state.motor_speed[row],
+        winding,
+        state.winding_power[row],
+        state.air_inside[row],
+        state.resistance[row],
+        _came_to_rest(solution, winding),
+        given.warmth,
+    )
+
+
+def _came_to_rest(solution: EmfSolution, winding: Array) -> bool:
+    return bool(np.all(solution.converged & (winding < HOTTEST)))
+
+
 def settle(given: Chain) -> Running:
     """Solve speed and temperature together: each kelvin of the winding adds far less than one in the next.
 
@@ -183,7 +234,7 @@ def settle(given: Chain) -> Running:
         copper,
         air,
         resistance,
-        bool(np.all(solution.converged & (winding < HOTTEST))),
+        _came_to_rest(solution, winding),
         given.warmth,
     )
 

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from buildsheets.figures.format import TrialRow
 from buildsheets.figures.heating import dropper_figures
-from buildsheets.figures.inputs import Refinement
+from buildsheets.figures.inputs import Inputs, Refinement, gather
 from buildsheets.figures.ledger import Scratch
-from buildsheets.figures.solving import Solved, solve
+from buildsheets.figures.solving import Solved, solve_together
 from buildsheets.physics.scales import MPH
 from buildsheets.records import models
 
@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 
 def trial_rows(record: models.Record, bench: Bench) -> list[TrialRow]:
     """Return one row a trial, in the record's order; each knows the readings of the trials above it and no others."""
-    return [_row(record, trial, bench.before_trial(place)) for place, trial in enumerate(record.trials)]
+    learned = [bench.before_trial(place) for place in range(len(record.trials))]
+    given = [_gathered(record, trial, known.refined) for trial, known in zip(record.trials, learned, strict=True)]
+    solved = solve_together(given, "start")
+    return [_row(trial, known, found) for trial, known, found in zip(record.trials, learned, solved, strict=True)]
 
 
 def as_tried(record: models.Record, settings: models.TrialSettings) -> models.Record:
@@ -48,21 +51,23 @@ def with_pinion(train: models.GearTrain, pinion: int | models.Gear) -> models.Ge
     return train.model_copy(update={"stages": [first.model_copy(update=changes), *rest]})
 
 
-def _predict(record: models.Record, trial: models.Trial, refined: Refinement) -> tuple[Solved, float | None]:
-    """Solve a trial's settings, light engine; and its dropper's temperature at the last step."""
+def _gathered(record: models.Record, trial: models.Trial, refined: Refinement) -> Inputs:
+    """Gather a trial's settings, light engine."""
     settings = trial.settings or models.TrialSettings()
-    tried = as_tried(record, settings)
     track = settings.track.value if settings.track else None
-    solved = solve(tried, Scratch(), load="light", track=track, refined=refined, wanted="start")
+    return gather(as_tried(record, settings), Scratch(), load="light", track=track, refined=refined, mesh=False)
+
+
+def _temperature(solved: Solved) -> float | None:
+    """Temperature of a trial's dropper at the last step [degC]."""
     if solved.running is None or solved.series is None:
-        return solved, None
-    dropper = dropper_figures(tried, solved.series, solved.motor, solved.source, solved.running, Scratch())
+        return None
+    dropper = dropper_figures(solved.record, solved.series, solved.motor, solved.source, solved.running, Scratch())
     hot = dropper["temperature_over_steps_c"] if dropper else None
-    return solved, hot[-1] if hot else None
+    return hot[-1] if hot else None
 
 
-def _row(record: models.Record, trial: models.Trial, learned: Learned) -> TrialRow:
-    solved, temperature = _predict(record, trial, learned.refined)
+def _row(trial: models.Trial, learned: Learned, solved: Solved) -> TrialRow:
     seen = trial.seen or models.TrialSeen()
     current = None if solved.running is None else float(solved.running.mean_current[-1])
     return TrialRow(
@@ -78,7 +83,7 @@ def _row(record: models.Record, trial: models.Trial, learned: Learned) -> TrialR
         behaviour=seen.behaviour,
         predicted_motor_current_a=current,
         seen_motor_current_a=seen.motor_current.value if seen.motor_current else None,
-        predicted_dropper_temperature_c=temperature,
+        predicted_dropper_temperature_c=_temperature(solved),
         seen_dropper_temperature_c=seen.dropper_temperature.value if seen.dropper_temperature else None,
         learned_from=0 if learned.found is None else len(learned.notes.observations),
     )
