@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -56,6 +57,12 @@ class Base:
         """Of what it needs bought; None where a price is not known."""
         prices = [choice.price for choice in (self.pinion, self.motor, self.decoder) if choice is not None and choice.changed]
         return None if None in prices else float(sum(price for price in prices if price is not None))
+
+    @cached_property
+    def stripped(self) -> Given:
+        """Its inputs without a dropper, and without what the bench found of one."""
+        refined = replace(self.inputs.refined, dropper_resistance=1.0, dropper_heat=1.0)
+        return replace(self.inputs, series=NOTHING, warmth=replace(self.inputs.warmth, dropper_factor=1.0), refined=refined)
 
     @property
     def changed(self) -> bool:
@@ -141,13 +148,7 @@ def as_it_is(base: Base) -> Way:
 def with_dropper(base: Base, dropper: models.Dropper | None, knob: str, price: float | None, *, on_hand: bool = True) -> Way:
     """The base with another dropper, or none; what the bench found of the old one is left behind."""
     record = base.record.model_copy(update={"dropper": dropper})
-    refined = replace(base.inputs.refined, dropper_resistance=1.0, dropper_heat=1.0)
-    inputs = replace(
-        base.inputs,
-        series=series_chain(dropper, Scratch()) or NOTHING,
-        warmth=replace(base.inputs.warmth, dropper_factor=1.0),
-        refined=refined,
-    )
+    inputs = replace(base.stripped, series=series_chain(dropper, Scratch()) or NOTHING)
     parts = 0 if dropper is None else _count(dropper)
     return Way(base, knob, record, inputs, _sum(base.price, price), parts, on_hand=on_hand)
 
