@@ -176,7 +176,7 @@ def many(folder: Path) -> list[Build]:
 
 def sheets(folder: Path, builds: list[Build], processes: int) -> dict[str, bytes]:
     """The entries of the cache, by their name."""
-    done = list(Workbook(Cache(folder), processes).finish(builds, Settings()))
+    done = list(Workbook(Cache(folder), processes).finish(list(builds), Settings()))
     assert [one for one in done if isinstance(one, Failed)] == []
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.glob("sheets/??/*")}
 
@@ -211,7 +211,7 @@ def test_a_calculation_that_breaks_off_in_a_worker_is_told(tmp_path: Path) -> No
     for build in wrong:
         if build.record is None:
             object.__setattr__(build, "record", builds[0].record.model_copy(update={"motor": 5}))
-    done = list(Workbook(Cache(tmp_path / "cache"), 2).finish(wrong, Settings()))
+    done = list(Workbook(Cache(tmp_path / "cache"), 2).finish(list(wrong), Settings()))
     failed = [one for one in done if isinstance(one, Failed)]
     assert [one.build.slug for one in failed] == ["engine-4"]
     assert "AttributeError" in failed[0].problem.message

@@ -23,7 +23,6 @@ from buildsheets.library.shopping import shopping_csv, shopping_list
 from buildsheets.library.used import StockPage, stock_pages
 from buildsheets.records.files import prints_of
 from buildsheets.records.library import BrokenBuild, LibraryRecords, load_library
-from buildsheets.records.problems import Problem, problem_at
 from buildsheets.records.reference import field_reference
 from buildsheets.records.schema import record_schema, stock_schema
 from buildsheets.settings import Settings
@@ -34,7 +33,6 @@ from buildsheets.workbook import Failed, Sheet, Workbook
 
 if TYPE_CHECKING:
     from buildsheets.figures.format import Figures
-    from buildsheets.records.library import Build
 
 FIELD_REFERENCE = "field-reference.md"
 STILL_TO_BUY = ("planned", "on the bench")
@@ -103,7 +101,7 @@ def sheet_pages(
     Parameters
     ----------
     library : LibraryRecords
-        All records of the folder that were read.
+        All records of the folder that were read; its builds are taken out.
     settings : Settings
         The club's choices.
     workbook : Workbook
@@ -111,7 +109,6 @@ def sheet_pages(
     known : iterable of Sheet
         Sheets of records that were not read again.
     """
-    builds = {build.slug: build for build in library.builds}
     pages = [_broken(build, settings) for build in library.broken.values()]
     for done in (*known, *workbook.finish(library.builds, settings)):
         if isinstance(done, Failed):
@@ -119,7 +116,7 @@ def sheet_pages(
             page = _broken(BrokenBuild(build.slug, build.path, build.record.title, [done.problem]), settings)
             pages.append(replace(page, faults=[done.problem], formerly=build.record.formerly))
         else:
-            pages.append(_page(done, builds.get(done.slug), settings, workbook))
+            pages.append(_page(done, settings, workbook))
     with settings.sheet.language.spoken():
         return sorted(map(_forwarded, pages), key=lambda page: page.slug)
 
@@ -129,7 +126,7 @@ def _forwarded(page: SheetPage) -> SheetPage:
     return replace(page, moved=forwarding_page(page.title, f"../{page.slug}/index.html")) if page.formerly else page
 
 
-def _page(sheet: Sheet, build: Build | None, settings: Settings, workbook: Workbook) -> SheetPage:
+def _page(sheet: Sheet, settings: Settings, workbook: Workbook) -> SheetPage:
     card = sheet.card
     return SheetPage(
         sheet.slug,
@@ -143,14 +140,8 @@ def _page(sheet: Sheet, build: Build | None, settings: Settings, workbook: Workb
         preview=card.preview,
         key=sheet.key,
         sheet=sheet,
-        faults=_unshown(build, card.unshown) if build else [],
+        faults=list(sheet.unshown),
     )
-
-
-def _unshown(build: Build, pictures: Mapping[str, str]) -> list[Problem]:
-    """Return what is wrong with the pictures of a build."""
-    files = [picture.file for picture in build.record.pictures]
-    return [problem_at(build.mark("pictures", files.index(file), "file"), why) for file, why in pictures.items()]
 
 
 def _broken(build: BrokenBuild, settings: Settings) -> SheetPage:

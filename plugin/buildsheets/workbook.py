@@ -32,8 +32,6 @@ AT_A_TIME = 4
 """Sheets in one parcel to another process: stock data is packed once a parcel."""
 
 Told = Callable[[int, int], None]
-Parcel = list[tuple[str, bytes | None, "Problem | None"]]
-"""Finished sheets: slug, the entry if the cache did not take it, and what went wrong."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +43,7 @@ class Sheet:
     key: str
     card: Card
     figures: Figures  # thin
+    unshown: tuple[Problem, ...] = ()  # pictures that could not be published, found while the record was at hand
 
 
 @dataclass(frozen=True)
@@ -131,26 +130,28 @@ class Workbook:
                 figures = json.dumps(sheet.figures, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
                 self.cache.write(RECORDS, key, packed({"key": sheet.key, "card": sheet.card.as_data()}, {CARD: figures}))
 
-    def finish(self, builds: Sequence[Build], settings: Settings) -> Iterator[Sheet | Failed]:
+    def finish(self, builds: list[Build], settings: Settings) -> Iterator[Sheet | Failed]:
         """Yield the finished sheet of every build, in no particular order, each made at most once for the same content.
 
         Parameters
         ----------
-        builds : sequence of Build
-            Valid records.
+        builds : list of Build
+            Valid records. It is emptied: a thousand of them are as large as all else that a site is made from.
         settings : Settings
             The club's choices.
         """
         keys = {build.slug: sheet_key(build, settings) for build in builds}
-        to_make = []
-        for build in builds:
+        left: dict[str, Build] = {}
+        while builds:
+            build = builds.pop()
             entry = self.cache.read(SHEETS, keys[build.slug], CARD)
             if entry is None:
-                to_make.append(build)
+                left[build.slug] = build
             else:
                 yield _sheet(build, keys[build.slug], entry)
-        for done, (build, problem) in enumerate(self._made(to_make, keys, settings), start=1):
-            self.told(done, len(to_make))
+        many = len(left)
+        for done, (build, problem) in enumerate(self._made(left, keys, settings), start=1):
+            self.told(done, many)
             entry = None if problem else self.cache.read(SHEETS, keys[build.slug], CARD)
             yield _sheet(build, keys[build.slug], entry) if entry else Failed(build, problem or _vanished(build))
 
@@ -183,45 +184,38 @@ class Workbook:
         self.cache.write(SHEETS, key, raw)
         return unpacked(raw).pieces
 
-    def _made(
-        self, builds: Sequence[Build], keys: Mapping[str, str], settings: Settings
-    ) -> Iterator[tuple[Build, Problem | None]]:
-        """Make sheets and put them in the cache; yield each build with what went wrong, if so."""
-        left = {build.slug: build for build in builds}
-        if self.processes > 1 and len(builds) >= WORTH_A_CREW:
-            for slug, problem in self._by_a_crew(builds, keys, settings):
+    def _made(self, left: dict[str, Build], keys: Mapping[str, str], settings: Settings) -> Iterator[tuple[Build, Problem | None]]:
+        """Make sheets and put them in the cache; yield each build, taken out of those that are left, with what went wrong, if so."""
+        if self.processes > 1 and len(left) >= WORTH_A_CREW:
+            for slug, problem in self._by_a_crew(left, keys, settings):
                 yield left.pop(slug), problem
-        for slug, build in left.items():  # all of them, or what a broken crew left undone
+        while left:  # all of them, or what a broken crew left undone
+            slug, build = left.popitem()
             raw, problem = _attempt(build, settings)
             if raw is not None:
                 self.cache.write(SHEETS, keys[slug], raw)
             yield build, problem
 
     def _by_a_crew(
-        self, builds: Sequence[Build], keys: Mapping[str, str], settings: Settings
+        self, left: Mapping[str, Build], keys: Mapping[str, str], settings: Settings
     ) -> Iterator[tuple[str, Problem | None]]:
-        parcels = [[(build, keys[build.slug]) for build in builds[start : start + AT_A_TIME]] for start in range(0, len(builds), AT_A_TIME)]
+        slugs = list(left)
+        parcels = [slugs[start : start + AT_A_TIME] for start in range(0, len(slugs), AT_A_TIME)]
         # a new interpreter each: a fork would inherit locks held by threads of the development server
         context = multiprocessing.get_context("spawn")
-        others = min(self.processes, len(parcels)) - 1
-        with ProcessPoolExecutor(others, context, _begin, (self.cache.folder, settings)) as pool:
-            sent = {pool.submit(_make_parcel, parcel): parcel for parcel in parcels}
+        workers = min(self.processes, len(parcels))
+        with ProcessPoolExecutor(workers, context, _begin, (self.cache.folder, settings)) as pool:
+            sent = [pool.submit(_make_parcel, [(left[slug], keys[slug]) for slug in parcel]) for parcel in parcels]
             try:
-                for future in reversed(list(sent)):  # this process takes from the other end, until nothing waits any more
-                    if future.cancel():
-                        yield from self._put_away(_made_of(sent.pop(future), self.cache, settings), keys)
-                for future in as_completed(sent):
-                    yield from self._put_away(future.result(), keys)
+                for parcel_done in as_completed(sent):
+                    for slug, raw, problem in parcel_done.result():
+                        if raw is not None:
+                            self.cache.hold(SHEETS, keys[slug], raw)
+                        yield slug, problem
             except BrokenProcessPool:  # a worker was killed: what it had is made here
                 return
             finally:
                 pool.shutdown(wait=False, cancel_futures=True)
-
-    def _put_away(self, parcel: Parcel, keys: Mapping[str, str]) -> Iterator[tuple[str, Problem | None]]:
-        for slug, raw, problem in parcel:
-            if raw is not None:
-                self.cache.hold(SHEETS, keys[slug], raw)
-            yield slug, problem
 
 
 def sheet_key(build: Build, settings: Settings) -> str:
@@ -250,7 +244,14 @@ def _record_key(name: str, prints: Mapping[str, str | None], base: str | None) -
 
 
 def _sheet(build: Build, key: str, entry: Entry) -> Sheet:
-    return Sheet(build.slug, build.path, key, Card.of_data(entry.data), json.loads(entry.pieces[CARD]))
+    card = Card.of_data(entry.data)
+    return Sheet(build.slug, build.path, key, card, json.loads(entry.pieces[CARD]), _unshown(build, card.unshown))
+
+
+def _unshown(build: Build, pictures: Mapping[str, str]) -> tuple[Problem, ...]:
+    """Return what is wrong with the pictures of a build, each at its place."""
+    files = [picture.file for picture in build.record.pictures]
+    return tuple(problem_at(build.mark("pictures", files.index(file), "file"), why) for file, why in pictures.items())
 
 
 def _own_processors() -> Sequence[int]:
@@ -290,14 +291,10 @@ def _begin(folder: Path, settings: Settings) -> None:
     _crew = (Cache(folder), settings)
 
 
-def _make_parcel(parcel: Sequence[tuple[Build, str]]) -> Parcel:
-    """Make some sheets in a worker process."""
+def _make_parcel(parcel: Sequence[tuple[Build, str]]) -> list[tuple[str, bytes | None, Problem | None]]:
+    """Make some sheets in a worker process; hand over only what could not be put in the cache."""
     assert _crew is not None
-    return _made_of(parcel, *_crew)
-
-
-def _made_of(parcel: Sequence[tuple[Build, str]], cache: Cache, settings: Settings) -> Parcel:
-    """Make some sheets; hand over only what could not be put in the cache."""
+    cache, settings = _crew
     out = []
     for build, key in parcel:
         raw, problem = _attempt(build, settings)

@@ -138,6 +138,6 @@ def test_another_picture_of_the_same_name_is_taken_up(tmp_path):
     book, found, page = sheet(club(tmp_path))
     before = page.fetch()
     photograph(tmp_path / "pictures" / "cradle.jpg", (400, 100))
-    again = sheet_pages(found, Settings(), book)[0]
+    again = sheet_pages(load_library(tmp_path), Settings(), book)[0]
     assert again.fetch()["pictures/cradle.jpg"] != before["pictures/cradle.jpg"]
     assert 'width="100" height="400"' in again.body(again.fetch())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, cast
 
 from buildsheets.figures.format import Figures
@@ -12,7 +13,10 @@ EMPTIED = (
     "cautions", "assumed", "missing", "bench_points", "heat_points", "speed_card", "lamps", "trials", "working",
     "hold_points", "options", "options_rejected", "steps", "tools",
 )  # fmt: skip
-ABSENT = ("feedback", "sound", "speakers", "stay_alive", "fit", "bank", "spread", "notes_markdown")
+ABSENT = ("feedback", "sound", "speakers", "stay_alive", "fit", "bank", "spread", "notes_markdown", "wiring", "gearing")
+OF_DECODER = ("name", "abilities", "fixed_curve", "continuous_margin", "peak_margin", "configuration", "light_response")
+OF_LINES = {"settings": ("cv", "value", "page"), "glance": ("id", "level"), "verdicts": ("subject", "level")}
+"""Of each line of a list, what the library's pages ask for."""
 OWN_CURVES = ("as built", "as built, light engine")
 
 
@@ -27,8 +31,9 @@ def thin(figures: Figures) -> Figures:
     Returns
     -------
     Figures
-        Outcome, drive, decoder, parts and cost as they are; of the series, speed and the speed curves of the build itself
-        without their bands, and what the decoder makes of it alone. Other lists are empty, other sections null.
+        Head, speed, start, drive, motor, dropper, parts and cost as they are; the levels of the outcome without its words; of
+        the series, speed and the speed curves of the build itself without their bands, and what the decoder makes of it
+        alone. Other lists are empty, other sections null; of the decoder only what the library's pages ask for.
     """
     kept: dict[str, Any] = {key: _short(value) for key, value in figures.items()}
     kept |= {key: [] for key in EMPTIED} | dict.fromkeys(ABSENT)
@@ -36,8 +41,14 @@ def thin(figures: Figures) -> Figures:
     kept["curves"] = [{**_short(curve), "scale_mph": curve["scale_mph"]} for curve in own]
     if figures["speed"] is not None:
         kept["speed"]["scale_mph"] = figures["speed"]["scale_mph"]
-    kept["decoder"]["light_response"] = figures["decoder"]["light_response"]
+    decoder: Mapping[str, Any] = figures["decoder"]
+    kept["decoder"] = {key: decoder[key] for key in OF_DECODER if key in decoder} | {"settings": _lines("settings", decoder["settings"])}
+    kept |= {key: _lines(key, figures[key]) for key in ("glance", "verdicts")}
     return cast(Figures, kept)
+
+
+def _lines(key: str, lines: Any) -> list[dict[str, Any]]:
+    return [{name: line[name] for name in OF_LINES[key]} for line in lines]
 
 
 def _short(value: Any) -> Any:

@@ -168,7 +168,9 @@ class _Attempt:
         """Return the build, if nothing is wrong."""
         if self.problems or self.record is None or self.document is None:
             return None
-        return Build(self.slug, self.path, self.record, self.text_hash, self.stock_used, self.document, self.shelf)
+        # the record holds what the document said; of a thousand builds only the places are still wanted
+        places = Document(self.document.file, values=self.document.values)
+        return Build(self.slug, self.path, self.record, self.text_hash, self.stock_used, places, self.shelf)
 
     def title(self) -> str | None:
         """Return the title, if the file could be read so far."""
