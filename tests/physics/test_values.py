@@ -1,0 +1,25 @@
+"""One number or many: the few functions that stand where Python's operators would not do."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from buildsheets.physics.values import larger, number
+
+
+def test_one_value_is_a_plain_float() -> None:
+    assert type(number(np.float64(2.5))) is float
+    assert type(number(np.array(2.5))) is float
+    assert number(3) == 3.0
+
+
+def test_a_column_stays_a_column() -> None:
+    column = np.array([[1.0], [2.0]])
+    assert number(column) is column
+
+
+def test_the_larger_sample_by_sample() -> None:
+    column = np.array([[1.0], [2.0]])
+    assert larger(1.0, 2.0) == 2.0
+    assert np.array_equal(larger(column, 1.5), [[1.5], [2.0]])
+    assert np.array_equal(larger(0.0, column), column)
