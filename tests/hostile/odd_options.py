@@ -126,10 +126,13 @@ def _begun(config: MkDocsConfig) -> None:
 
 
 def _placed(said: list[str]) -> bool:
-    """Return that something was refused, after a look at each complaint about our options."""
+    """Return that something was refused, after a look at each complaint about our options.
+
+    That there is something else than options below our plugin, the generator says itself.
+    """
     if not said:
         raise UnplacedError("refused without a complaint")
     for complaint in said:
-        if "uildsheets" in complaint and not PLACED.fullmatch(complaint):
+        if "uildsheets" in complaint and "Invalid config options" not in complaint and not PLACED.fullmatch(complaint):
             raise UnplacedError(f"complaint without a place: {complaint!r}")
     return False
