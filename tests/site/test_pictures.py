@@ -135,7 +135,7 @@ def test_picture_that_cannot_be_read_is_told_with_its_place(tmp_path):
 
 
 def test_another_picture_of_the_same_name_is_taken_up(tmp_path):
-    book, found, page = sheet(club(tmp_path))
+    book, _found, page = sheet(club(tmp_path))
     before = page.fetch()
     photograph(tmp_path / "pictures" / "cradle.jpg", (400, 100))
     again = sheet_pages(load_library(tmp_path), Settings(), book)[0]

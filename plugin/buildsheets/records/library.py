@@ -168,12 +168,12 @@ class _Attempt:
         """Return the build, if nothing is wrong."""
         if self.problems or self.record is None or self.document is None:
             return None
-        # the record holds what the document said; of a thousand builds only the places are still wanted
-        places = Document(self.document.file, values=self.document.values)
-        return Build(self.slug, self.path, self.record, self.text_hash, self.stock_used, places, self.shelf)
+        return Build(self.slug, self.path, self.record, self.text_hash, self.stock_used, self.document, self.shelf)
 
     def title(self) -> str | None:
         """Return the title, if the file could be read so far."""
+        if self.record is not None:
+            return self.record.title
         data = self.document.data if self.document else None
         title = data.get("title") if isinstance(data, dict) else None
         return title if isinstance(title, str) else None
@@ -194,6 +194,8 @@ def _attempt(path: Path, shelf: Shelf, folder: Path) -> _Attempt:
     attempt.pictures = _pictures_named(filled.document)
     attempt.problems += _absent_pictures(attempt, folder)
     attempt.stock_used = {name: entry.content_hash for name, entry in sorted(filled.used.items())}
+    if not attempt.problems:  # the record holds what the document said; of a thousand, only the places are still wanted
+        attempt.document = Document(attempt.document.file, values=attempt.document.values)
     return attempt
 
 
