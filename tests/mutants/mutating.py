@@ -17,11 +17,15 @@ from typing import Any, Literal
 import parso
 from cosmic_ray.ast import ast_nodes, get_ast
 from cosmic_ray.mutating import mutate_code
+from cosmic_ray.operators.binary_operator_replacement import BinaryOperators
+from cosmic_ray.operators.comparison_operator_replacement import ComparisonOperators
+from cosmic_ray.operators.number_replacer import OFFSETS
 from cosmic_ray.operators.operator import Operator
 from cosmic_ray.plugins import get_operator
 
 Place = tuple[int, int]
 Within = Literal["function", "module", "class"]
+SYMBOLS = {one.name: one.value for one in (*BinaryOperators, *ComparisonOperators)}
 QUIET_ARGUMENTS = {"dataclass": {"frozen", "kw_only", "slots", "eq"}, "zip": {"strict"}}
 """Arguments that guard against misuse by a programmer: right calls get the same figures either way."""
 CACHES = {"lru_cache", "cache", "cached_property"}
@@ -109,14 +113,14 @@ def sample(path: Path, settings: dict[str, Any], each: int, seed: int) -> tuple[
         spans = (span for node in nodes for span in operator.mutation_positions(node))
         for number, (start, end) in enumerate(spans):
             if not any(begin <= start and end <= close for begin, close in quiet):
-                all_places.append((name, operator, number, start))
+                all_places.append((name, operator, number, start, end))
     random.Random(f"{path.stem} {seed}").shuffle(all_places)
     made = (_mutant(path.stem, source, *place) for place in all_places)
     return list(itertools.islice((mutant for mutant in made if mutant), each)), len(all_places)
 
 
-def _mutant(module: str, source: str, name: str, operator: Operator, number: int, place: Place) -> Mutant | None:
-    changed = mutate_code(source, operator, number)
+def _mutant(module: str, source: str, name: str, operator: Operator, number: int, place: Place, end: Place) -> Mutant | None:
+    changed = _spliced(source, name, number, place, end) or mutate_code(source, operator, number)
     before, after = ast.parse(source), _parsed(changed)
     if changed == source or after is None or ast.dump(before) == ast.dump(after):
         return None
@@ -126,6 +130,17 @@ def _mutant(module: str, source: str, name: str, operator: Operator, number: int
     differ = (" ".join(line.strip() for line in lines[alike : len(lines) - behind]) for lines in (old, new))
     lines, within = _statement(before, place[0])
     return Mutant(module, lines, "class" if name == "RemoveDecorator" else within, name, place, *differ, changed)
+
+
+def _spliced(source: str, name: str, number: int, start: Place, end: Place) -> str | None:
+    """Return the text with another operator or number put in, as the tool would but sooner; None for other kinds of change."""
+    first, last = (sum(map(len, source.splitlines(keepends=True)[: line - 1])) + column for line, column in (start, end))
+    kind, _, symbol = name.rpartition("_")
+    if kind.startswith(("ReplaceBinaryOperator", "ReplaceComparisonOperator")):
+        return source[:first] + SYMBOLS[symbol] + source[last:]
+    if name == "NumberReplacer":  # the tool takes each number twice, for one more and one less
+        return source[:first] + str(ast.literal_eval(source[first:last]) + OFFSETS[number % 2]) + source[last:]
+    return None
 
 
 def _alike(one: list[str], other: list[str]) -> int:

@@ -23,7 +23,7 @@ from typing import Any
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy comes in: a process with threads is not copied safely
 
 from mutating import Mutant, Within, sample
-from telling import explanations, survivors, table
+from telling import bare, explanations, survivors, table
 from trial import ROOT, Bench, Reach, collected, load_libraries, measure, try_loading
 
 HERE = Path(__file__).resolve().parent
@@ -107,12 +107,12 @@ class Kept:
         if self.files[path.stem].exists():
             for line in self.files[path.stem].read_text(encoding="utf-8").splitlines():
                 told = json.loads(line)
-                self.known[(told["module"], told["operator"], *told["place"], told["after"])] = told
+                self.known[(told["module"], told["operator"], *told["place"], bare(told["after"]))] = told
 
     @staticmethod
     def name(mutant: Mutant) -> tuple[Any, ...]:
         """Return what a mutant is known by."""
-        return (mutant.module, mutant.operator, *mutant.place, mutant.after)
+        return (mutant.module, mutant.operator, *mutant.place, bare(mutant.after))
 
     def keep(self, mutant: Mutant, result: Result) -> None:
         """Keep a result."""

@@ -44,7 +44,12 @@ def of_all(counts: list[tuple[int, int, int]]) -> tuple[float, float, float]:
 def explanations(path: Path) -> dict[str, str]:
     """Return the reasons of survivors that are no fault of the tests, by the mutant's key."""
     known = tomllib.loads(path.read_text(encoding="utf-8"))["explained"]
-    return {f"{one['module']}: {change}": one["reason"] for one in known for change in one["changes"]}
+    return {bare(f"{one['module']}: {change}"): one["reason"] for one in known for change in one["changes"]}
+
+
+def bare(text: str) -> str:
+    """Return a text without its blanks: a change is known whatever the lines' layout."""
+    return "".join(text.split())
 
 
 def table(results: list[Result], there: dict[str, int], reasons: dict[str, str]) -> str:
@@ -55,7 +60,7 @@ def table(results: list[Result], there: dict[str, int], reasons: dict[str, str])
         by_module[result["module"]].append(result)
     for module, own in sorted(by_module.items()):
         alive = [result["key"] for result in own if result["fate"] == "survived"]
-        known = sum(key in reasons for key in alive)
+        known = sum(bare(key) in reasons for key in alive)
         late = sum(result["fate"] == "timed out" for result in own)
         killed = len(own) - len(alive)
         numbers = [there[module], len(own), killed, late, known, len(alive) - known]
@@ -76,7 +81,7 @@ def survivors(results: list[Result], reasons: dict[str, str]) -> str:
     alive = [result for result in results if result["fate"] == "survived"]
     lines = [
         f"- `{result['module']}` line {result['place'][0]}: `{result['before']}` → `{result['after']}`  \n"
-        f"  {reasons.get(result['key'], '**not explained**')}"
-        for result in sorted(alive, key=lambda result: (result["key"] not in reasons, result["module"], result["place"]))
+        f"  {reasons.get(bare(result['key']), '**not explained**')}"
+        for result in sorted(alive, key=lambda result: (bare(result["key"]) not in reasons, result["module"], result["place"]))
     ]
     return "\n".join(lines)

@@ -207,6 +207,10 @@ def try_loading(name: str, path: Path, source: str, wanted: dict[str, float], li
     """
 
     def work(result: Path) -> int:
+        for known, module in list(sys.modules.items()):  # what a session before has loaded
+            file = Path(getattr(module, "__file__", None) or "/")
+            if file.is_relative_to(ROOT / "plugin") or (file.is_relative_to(ROOT / "tests") and file.parent != Path(__file__).parent):
+                del sys.modules[known]
         sys.meta_path.insert(0, _Planted(name, path, source))
         plugin = _Chosen(wanted)
         ended = pytest.main([*QUIETLY, *sorted({test.split("::")[0] for test in wanted})], plugins=[plugin])
