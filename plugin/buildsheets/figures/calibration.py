@@ -141,7 +141,7 @@ def _before(record: models.Record, given: Inputs) -> list[float]:
 
 def _residuals(record: models.Record, learned: Learned, found: Fit) -> list[Residual]:
     observations = learned.notes.observations
-    predictor = Predictor(record, observations)
+    predictor = Predictor(record, observations, learned.situations)
     return [
         _residual(seen, float(predicted), predictor, found)
         for seen, predicted in zip(observations, found.predicted, strict=True)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from buildsheets.figures.format import LeftOut
 from buildsheets.figures.inputs import AS_RECORDED, Inputs, Refinement, gather
 from buildsheets.figures.ledger import Scratch
-from buildsheets.figures.predicting import DIFFERENCE, Predictor, variants
+from buildsheets.figures.predicting import DIFFERENCE, Predictor, Situations, variants
 from buildsheets.figures.priors import FACTORS, HOLDS, Prior, prior
 from buildsheets.figures.readings import NOT_PREDICTED, Notebook, errors, notebook
 from buildsheets.physics.calibration import Fit, fit
@@ -31,6 +31,7 @@ class Learned:
     given: Inputs | None
     before: Prior | None
     found: Fit | None
+    situations: Situations | None = None
 
     @property
     def refined(self) -> Refinement:
@@ -65,6 +66,7 @@ class Bench:
     def __init__(self, record: models.Record) -> None:
         self._record = record
         self._notes = notebook(record)
+        self._situations = Situations(record)
         self._known: dict[frozenset[int], Learned] = {}
 
     def all(self) -> Learned:
@@ -78,20 +80,21 @@ class Bench:
     def _learn(self, notes: Notebook) -> Learned:
         key = frozenset(id(seen) for seen in notes.observations)
         if key not in self._known or notes is self._notes:
-            self._known[key] = learn(self._record, notes)
+            self._known[key] = learn(self._record, notes, self._situations)
         return self._known[key]
 
 
-def learn(record: models.Record, notes: Notebook) -> Learned:
+def learn(record: models.Record, notes: Notebook, situations: Situations | None = None) -> Learned:
     """Fit the model's values to the observations of a notebook."""
     if not notes.observations:
         return replace(NOTHING_LEARNED, notes=notes)
-    predictor = Predictor(record, notes.observations)
+    situations = situations or Situations(record)
+    predictor = Predictor(record, notes.observations, situations)
     model = _Model(predictor)
     known = np.isfinite(model(np.zeros(len(FACTORS)))[0])
     if not known.all():
         kept = [seen for seen, usable in zip(notes.observations, known, strict=True) if usable]
-        return learn(record, Notebook(kept, [*notes.left_out, *_unknown(notes, known)]))
+        return learn(record, Notebook(kept, [*notes.left_out, *_unknown(notes, known)]), situations)
     given = gather(record, Scratch(), mesh=False)
     before = prior(record, given)
     found = fit(
@@ -101,7 +104,7 @@ def learn(record: models.Record, notes: Notebook) -> Learned:
         before.covariance,
         (before.low, before.high),
     )
-    return Learned(notes, given, before, found)
+    return Learned(notes, given, before, found, situations)
 
 
 class _Model:

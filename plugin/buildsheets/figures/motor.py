@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -246,9 +247,10 @@ def _from_no_load(volts: float, current: float, resistance: float, speed: float,
 
 def _from_bench(motor: models.Motor, resistance: float, ledger: Ledger) -> _Constants:
     points = motor.bench
-    read = [quantity.value for p in points for quantity in (p.voltage, p.current, p.speed)]
-    _, *same = np.broadcast_arrays(resistance, *read)  # each a column where any of them is one of samples
-    fit = motors.bench_fit(resistance, same[::3], same[1::3], same[2::3])
+    read: list[Any] = [quantity.value for p in points for quantity in (p.voltage, p.current, p.speed)]
+    if any(np.ndim(value) for value in (resistance, *read)):  # each a column where any of them is one of samples
+        _, *read = np.broadcast_arrays(resistance, *read)
+    fit = motors.bench_fit(resistance, read[::3], read[1::3], read[2::3])
     ledger.work(
         "Motor",
         "EMF constant from the bench",

@@ -65,7 +65,7 @@ def next_reading(record: models.Record, learned: Learned, train: bool) -> NextRe
     if found is None or before is None:
         return None
     menu = _menu(record, train)
-    predictor = Predictor(record, [_observation(choice, 1.0, 0.0) for choice in menu])
+    predictor = Predictor(record, [_observation(choice, 1.0, 0.0) for choice in menu], learned.situations)
     rows = predictor(variants(found.log_mean))
     slopes = (rows[1:] - rows[0]).T / DIFFERENCE
     top = next(place for place, choice in enumerate(menu) if choice.step == SPEED_STEPS)

@@ -59,13 +59,32 @@ class _Column:
     refines_volts: bool  # volts that were measured at the motor are not refined
 
 
+class Situations:
+    """What a record says for each situation of its readings, gathered once for all who predict in them."""
+
+    def __init__(self, record: models.Record) -> None:
+        self._record = record
+        self._gathered: dict[tuple[str | None, str, float | None], Inputs] = {}
+
+    def inputs(self, situation: Situation) -> Inputs:
+        """Return what the record says for a situation."""
+        key = (situation.trial, "train" if situation.load == "train" else "light", situation.track)
+        if key not in self._gathered:
+            record, track = self._record, situation.track
+            for trial in record.trials:
+                if trial.id == situation.trial and trial.settings is not None:
+                    track = track if track is not None or trial.settings.track is None else trial.settings.track.value
+                    record = as_tried(record, trial.settings)
+            self._gathered[key] = gather(record, Scratch(), load=key[1], track=track, mesh=False)
+        return self._gathered[key]
+
+
 class Predictor:
     """Predicts observations; those that the record does not say enough for give NaN."""
 
-    def __init__(self, record: models.Record, observations: Sequence[Observation]) -> None:
-        self._record = record
+    def __init__(self, record: models.Record, observations: Sequence[Observation], situations: Situations | None = None) -> None:
+        self.inputs = (situations or Situations(record)).inputs
         self._observations = observations
-        self._gathered: dict[tuple[str | None, str, float | None], Inputs] = {}
         columns = {seen.situation: self._column(seen.situation) for seen in observations}
         running: dict[tuple[object, ...], list[Situation]] = {}
         for situation, column in columns.items():
@@ -96,18 +115,6 @@ class Predictor:
                 state, at, series = found[seen.situation]
                 out[:, place] = self._running(seen.kind, column, state, at, series, factors)
         return out
-
-    def inputs(self, situation: Situation) -> Inputs:
-        """Return what the record says for a situation."""
-        key = (situation.trial, "train" if situation.load == "train" else "light", situation.track)
-        if key not in self._gathered:
-            record, track = self._record, situation.track
-            for trial in record.trials:
-                if trial.id == situation.trial and trial.settings is not None:
-                    track = track if track is not None or trial.settings.track is None else trial.settings.track.value
-                    record = as_tried(record, trial.settings)
-            self._gathered[key] = gather(record, Scratch(), load=key[1], track=track, mesh=False)
-        return self._gathered[key]
 
     def _column(self, situation: Situation) -> _Column | None:
         given = self.inputs(situation)
