@@ -30,6 +30,8 @@ def test_defaults_of_rolling_and_adhesion_are_those_of_practice():
     assert train.train_force(1.0) == pytest.approx(train.rolling_force(1.0))
     each = train.train_force(0.1)
     assert train.vehicles_hauled(3.5 * each, 0.1) == 3
+    climbing = train.train_force(0.1, 0.02)
+    assert train.vehicles_hauled(3.5 * climbing, 0.1, 0.02) == 3  # where no mass of a locomotive is given, none climbs
     assert train.steepest_grade(1.0, 2.0, loco_mass=1.0) == pytest.approx((train.ADHESION - 2.0 * train.ROLLING_COEFFICIENT) / 3.0)
 
 
