@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-OLDEST, NEWEST = 11, 15
+OLDEST, NEWEST = 11, 14
 """Minor versions of Python 3: the first that will do, and the last that is looked for."""
 LOWEST = ROOT / "tests/lowest.txt"
 VERSION = "import sys; print(sys.executable, *sys.version_info[:2], sep='\\n')"
@@ -174,11 +174,11 @@ def lowest() -> int:
 
 def twin() -> int:
     """Give another Python the very libraries of `.venv`."""
-    own = usual(".[test]").set_up()
     others = {minor: path for minor, path in pythons().items() if minor != sys.version_info.minor}
     if not others:
         print("No second Python on this machine (3.11 or newer, as python3.12 and the like): pages of two Pythons are not compared.")
         return 0
+    own = usual(".[test]").set_up()
     told = subprocess.run([own.python, "-m", "pip", "freeze", "--exclude-editable"], check=True, capture_output=True, text=True)
     versions = own.home / "versions.txt"
     versions.write_text(told.stdout, encoding="utf-8", newline="\n")

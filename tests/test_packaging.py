@@ -145,6 +145,13 @@ def test_bootstrap_without_a_task_says_what_it_can_do() -> None:
     assert named == ["site", "test", "lowest", "twin"]
 
 
+def test_bootstrap_says_that_there_is_no_other_python(tmp_path: Path) -> None:
+    done = python(ROOT, {**os.environ, "PATH": str(tmp_path)}, str(ROOT / "plugin/bootstrap.py"), "twin")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("No second Python on this machine")
+    assert "not compared" in done.stdout
+
+
 def test_the_readme_record_is_a_good_record(tmp_path: Path) -> None:
     from buildsheets.records.library import load_library
 
