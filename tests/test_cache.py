@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -102,12 +103,17 @@ def test_a_file_in_place_of_the_folder_is_told_and_done_without(tmp_path: Path) 
 def test_what_the_disk_does_not_take_is_held(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     cache = Cache(tmp_path)
 
-    def full(path: Path, raw: bytes) -> int:
-        with path.open("wb") as file:
-            file.write(raw[: len(raw) // 2])
+    real = Path.open
+
+    def full(path: Path, mode: str = "r") -> Any:
+        file = real(path, mode)
+        if "w" not in mode:
+            return file
+        with file:
+            file.write(RAW[: len(RAW) // 2])
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "write_bytes", full)
+    monkeypatch.setattr(Path, "open", full)
     assert not cache.write("sheets", KEY, RAW)
     assert cache.read("sheets", KEY) == unpacked(RAW)
     assert list(tmp_path.glob("*/??/*")) == []  # no half-written rest

@@ -191,7 +191,9 @@ class Cache:
         part = path.with_name(f".{path.name}.{os.getpid()}")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            part.write_bytes(_sealed(name, raw))
+            with part.open("wb") as file:
+                file.write(_seal(name))
+                file.write(raw)
             part.replace(path)
         except OSError:
             with contextlib.suppress(OSError):
@@ -216,14 +218,14 @@ class Cache:
                     path.unlink()
 
 
-def _sealed(name: str, raw: bytes) -> bytes:
-    """Return the bytes of a file: its own name first, so that one that was moved or copied to another name is no entry."""
-    return name.encode() + b"\n" + raw
+def _seal(name: str) -> bytes:
+    """Return what a file begins with: its own name, so that one that was moved or copied to another name is no entry."""
+    return name.encode() + b"\n"
 
 
 def _unseal(name: str, file: BinaryIO) -> None:
-    head = name.encode() + b"\n"
-    if file.read(len(head)) != head:
+    seal = _seal(name)
+    if file.read(len(seal)) != seal:
         raise DamagedError
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
@@ -64,7 +64,8 @@ class SheetPage:
     preview: str = ""  # what the picture shows that stands for it; empty where there is none
     moved: str = ""  # the page that stands at each of its old addresses; empty where it never had another
     key: str = ""  # of the finished sheet: what it was made from; empty for a record that cannot be read or worked out
-    sheet: Sheet | None = None  # where the other pages are made; None for a record that cannot be read or worked out
+    pictures: list[tuple[str, tuple[int, int] | None]] = field(default_factory=list)  # file and stamp
+    sheet: Sheet | None = None  # while the other pages are made; never for a record that cannot be read or worked out
     problems: list[Problem] = field(default_factory=list)
     faults: list[Problem] = field(default_factory=list)  # found while publishing, so whoever publishes must say them
 
@@ -102,7 +103,11 @@ class Edition:
     @property
     def sound(self) -> bool:
         """Whether there is nothing to complain of; only then is it worth keeping."""
-        return not self.problems and all(page.sheet and not page.faults for page in self.sheets)
+        return not self.problems and all(page.key and not page.faults for page in self.sheets)
+
+    def written(self) -> Edition:
+        """Return the edition without the figures that its pages were written from, most of what it weighs."""
+        return replace(self, sheets=[replace(page, sheet=None) for page in self.sheets])
 
 
 def keep(edition: Edition, cache: Cache, key: str) -> None:
@@ -120,10 +125,9 @@ def keep(edition: Edition, cache: Cache, key: str) -> None:
     if not edition.sound:
         return
     sheets = [
-        [page.slug, page.title, page.description, page.source, page.markdown, page.sheet.key, page.formerly, page.sheet.card.pictures,
-         page.changed, page.preview, page.moved]
+        [page.slug, page.title, page.description, page.source, page.markdown, page.key, page.formerly, page.pictures, page.changed,
+         page.preview, page.moved]
         for page in edition.sheets
-        if page.sheet is not None
     ]
     club = [[page.folder, page.title, page.markdown, page.description] for page in edition.club]
     pieces = {f"club {place}": page.body.encode("utf-8") for place, page in enumerate(edition.club)}

@@ -139,6 +139,7 @@ def _page(sheet: Sheet, settings: Settings, workbook: Workbook) -> SheetPage:
         changed=card.changed,
         preview=card.preview,
         key=sheet.key,
+        pictures=card.pictures,
         sheet=sheet,
         faults=list(sheet.unshown),
     )

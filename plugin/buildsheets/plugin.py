@@ -83,7 +83,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.serving = self.dirty = False
         self.tidies = False
         self.printing = False
-        self.met: dict[str, Sheet] = {}  # what earlier builds of a server knew
+        self.met: dict[str, Sheet] | None = None  # what earlier builds of a server knew
         self.framed = 0  # scripts written out in the page at hand before its body was put in
         self.late = ""  # that body
 
@@ -91,6 +91,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         """Note what runs; that this event exists makes the object outlive each rebuild of `serve`."""
         self.serving, self.dirty = command == "serve", dirty
         self.cache = None
+        self.met = {} if self.serving else None
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Publish our style and watch the records."""
@@ -312,7 +313,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         from buildsheets.workbook import Workbook
 
         with Progress("sheets") as told:
-            return make_edition(folder, prints, settings, Workbook(self.cache, max(self.config.processes, 0), told, self.met), layout)
+            workbook = Workbook(self.cache, max(self.config.processes, 0), told, self.met)
+            return make_edition(folder, prints, settings, workbook, layout).written()
 
     @staticmethod
     def _made_again(cache: Cache, settings: Callable[[], Settings], path: Path, key: str) -> Mapping[str, bytes]:

@@ -75,7 +75,7 @@ class Workbook:
         self.cache = cache or Cache()
         self.processes = processes or min(len(_own_processors()), MOST_PROCESSES)
         self.told = told or (lambda done, of: None)
-        self.met = {} if met is None else met
+        self.met = met
 
     def known(self, folder: Path, prints: Mapping[str, str | None], settings: Settings) -> dict[str, Sheet]:
         """Return the sheets of records that were found sound before and whose files, stock and pictures are unchanged.
@@ -94,15 +94,22 @@ class Workbook:
         dict of str to Sheet
             By name of the record's file.
         """
-        found, met = {}, dict(self.met)
-        self.met.clear()
+        found: dict[str, Sheet] = {}
+        met = dict(self.met or {})
+        if self.met is not None:
+            self.met.clear()
         base = _base_key(prints, settings)
         for name in prints:
             key = _record_key(name, prints, base)
             sheet = met.get(key) or self._recalled(folder / name, key) if key else None
             if key and sheet and all(stamp_of(folder / file) == stamp for file, stamp in sheet.card.pictures):
-                found[name] = self.met[key] = sheet
+                found[name] = sheet
+                self._meet(key, sheet)
         return found
+
+    def _meet(self, key: str, sheet: Sheet) -> None:
+        if self.met is not None:
+            self.met[key] = sheet
 
     def _recalled(self, path: Path, key: str) -> Sheet | None:
         entry = self.cache.read(RECORDS, key)
@@ -126,7 +133,7 @@ class Workbook:
         for sheet in sheets:
             key = _record_key(sheet.path.name, prints, base)
             if key is not None:
-                self.met[key] = sheet
+                self._meet(key, sheet)
                 figures = json.dumps(sheet.figures, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
                 self.cache.write(RECORDS, key, packed({"key": sheet.key, "card": sheet.card.as_data()}, {CARD: figures}))
 
