@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 from io import BytesIO
 from pathlib import Path
@@ -13,7 +14,7 @@ from babel.messages.pofile import read_po
 
 from buildsheets.languages import ENGLISH, Language, _, phrasebook, plural, speaking
 from buildsheets.languages.catalogue import HOME, LanguageError, language_file, print_of, read_language, shipped
-from buildsheets.languages.collect import POT, brought_up_to_date, collected, fixed_words, words_of_the_record
+from buildsheets.languages.collect import PACKAGE, POT, brought_up_to_date, collected, fixed_words, words_of_the_record
 from buildsheets.languages.numbers import in_km_per_hour, localised
 from buildsheets.languages.patterns import PLACE, is_phrase, sentences_of
 
@@ -159,6 +160,49 @@ BOOK = Language(
 )
 def test_a_finished_sentence_finds_its_pattern(english: str, wanted: str | None) -> None:
     assert phrasebook(BOOK).find(english) == wanted
+
+
+LEAST = Language(
+    "xx",
+    "3",
+    ",",
+    {
+        "Nothing to do but wait": "Nur warten",
+        "Nothing to {0}": "Nichts bis {0}",
+        "it stays at {0}": "sie bleibt bei {0} stehen",
+        "cut it, or it burns": "abschalten, sonst brennt es",
+        "{0}-tooth pinion": "Ritzel mit {0} Zähnen",
+        "It is {0}. Short runs only.": "Es sind {0}. Nur kurze Fahrten.",
+    },
+)
+
+
+@pytest.mark.parametrize(
+    ("english", "wanted"),
+    [
+        ("Nothing to do but wait; it stays at 4.5 V", "Nur warten; sie bleibt bei 4,5 V stehen"),  # the one that leaves least
+        ("It stays at 4.5 V.", "Sie bleibt bei 4,5 V stehen."),  # the stop stays at the end
+        ("it stays at 2 V, cut it, or it burns", "sie bleibt bei 2 V stehen, abschalten, sonst brennt es"),
+        ("own can, 12 V + 13-tooth pinion", "own can, 12 V + Ritzel mit 13 Zähnen"),  # the record's name of a part
+        ("own can + other can", None),
+        ("It stays at 2 V. It is 3 V. Short runs only.", "Sie bleibt bei 2 V stehen. Es sind 3 V. Nur kurze Fahrten."),
+    ],
+)
+def test_of_several_translations_the_one_counts_that_leaves_least(english: str, wanted: str | None) -> None:
+    assert phrasebook(LEAST).find(english) == wanted
+
+
+def test_words_inside_a_formatted_string_are_gathered_too() -> None:
+    path = PACKAGE / "sheet/drawings/fit_plan.py"
+    inside = [
+        part.args[0].value
+        for text in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(text, ast.JoinedStr)
+        for part in ast.walk(text)
+        if isinstance(part, ast.Call) and isinstance(part.func, ast.Name) and part.func.id == "_" and isinstance(part.args[0], ast.Constant)
+    ]
+    assert inside
+    assert set(inside) <= {words for _place, words in fixed_words()}
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""What stands around the sheets of a German club is German too: pictures, descriptions, feeds, pages at old addresses."""
+"""What stands around the sheets of a German club is German too: lists, parts, pictures, descriptions, feeds, pages at old addresses."""
 
 from __future__ import annotations
 
@@ -7,12 +7,15 @@ import re
 import shutil
 from collections.abc import Iterator
 from html import unescape
+from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+import yaml
 from PIL import Image, ImageFont
 from sample import empty_figures, sample_figures  # type: ignore[import-not-found]
 
@@ -21,7 +24,9 @@ from buildsheets.edition import Edition, Layout, keep, recalled
 from buildsheets.figures.format import Figures
 from buildsheets.languages import ENGLISH
 from buildsheets.languages.catalogue import HOME, language_file, read_language
+from buildsheets.library.beside import FILE as SCRIPT
 from buildsheets.library.feed import ATOM
+from buildsheets.library.part_words import role_told
 from buildsheets.library.preview import library_preview, library_preview_words
 from buildsheets.pages import library_files, make_edition, write_pages
 from buildsheets.records.files import prints_of
@@ -34,10 +39,11 @@ from buildsheets.workbook import Workbook
 BUILDS = Path(__file__).parents[2] / "builds"
 GERMAN = read_language(language_file("de", HOME))
 ADDRESS = "https://club.example/builds/{slug}/"
-BROKEN = "format: 1\ntitle: Kaputt\nstatus: nirgends\n"
+BROKEN_TITLE = "Kaputt"
+BROKEN = f"format: 1\ntitle: {BROKEN_TITLE}\nstatus: nirgends\n"
 WORD = re.compile(r"[^\W\d_]{2,}")
-SIGNS = {"km", "html"}
-"""Of units and addresses: no words."""
+SIGNS = {"km", "html", "mm", "cm", "mA", "mH", "kHz", "Hz", "rpm", "ohm", "deg", "degC"}
+"""Of units, as records write them, and addresses: no words."""
 XML_LANGUAGE = "{http://www.w3.org/XML/1998/namespace}lang"  # XML 1.0, section 2.12
 
 
@@ -84,6 +90,137 @@ def own_words(edition: Edition) -> set[str]:
 def strange(text: str, edition: Edition) -> list[str]:
     """Return the words that neither the German catalogue nor a record has."""
     return sorted(words(text) - SPOKEN - SIGNS - own_words(edition))
+
+
+class Printed(HTMLParser):
+    """Gathers what a page prints, says to who cannot see it, or hands to its scripts to say."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.texts: list[str] = []
+        self.inside: list[str] = []
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.inside += [] if tag in EMPTY else [tag]
+        self.texts += [value for name, value in attrs if value and (name in SAID_ASIDE or name.startswith("data-say-"))]
+
+    def handle_endtag(self, tag: str) -> None:
+        while self.inside and self.inside.pop() != tag:
+            pass
+
+    def handle_data(self, data: str) -> None:
+        if not {"code", "script", "style"} & set(self.inside):
+            self.texts.append(data)
+
+
+EMPTY = {"br", "hr", "img", "input", "link", "meta"}
+"""Elements without an end, HTML standard, section 13.1.2."""
+SAID_ASIDE = {"alt", "title", "aria-label", "placeholder", "data-label", "data-bs-list", "data-bs-pick", "data-bs-kind"}
+FREE = {"title", "name", "summary", "source", "vehicle_class", "currency", "number", "scale", "mount", "material", "plug", "colour", "stock"}
+"""Keys of records and stock whose values are the writer's own words."""
+FILES = re.compile(r"[\w.-]+\.(?:csv|json|xml|svg)")
+
+
+def own_phrases() -> list[str]:
+    """Return what records and stock say in words of their own, the longest first."""
+    found: set[str] = set()
+
+    def gather(value: object, key: str = "") -> None:
+        if isinstance(value, dict):
+            for inner, below in value.items():
+                gather(below, inner)
+        elif isinstance(value, list):
+            for below in value:
+                gather(below, key)
+        elif key in FREE:
+            found.add(" ".join(str(value).split()))
+
+    for path in BUILDS.rglob("*.yml"):
+        gather(yaml.safe_load(path.read_text(encoding="utf-8")))
+    return sorted(found, key=len, reverse=True)
+
+
+OWN = own_phrases()
+
+
+def english_left(page: str) -> list[str]:
+    """Return what a page prints with a word that neither the German catalogue nor a record has."""
+    left = []
+    for text in Printed(page).texts:
+        bare = FILES.sub(" ", " ".join(text.split()))
+        for phrase in (*OWN, BROKEN_TITLE):
+            bare = re.sub(rf"(?<!\w){re.escape(phrase)}(?!\w)", " ", bare)
+        if words(bare) - SPOKEN - SIGNS:
+            left.append(text)
+    return left
+
+
+def kind_of(folder: str) -> str:
+    return "parts/*" if folder.startswith("parts/") else folder or "list"
+
+
+KINDS = ("list", "parts", "parts/*", "together", "compare", "shopping")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_page_that_spans_builds_holds_an_english_word(editions: dict[str, Edition], kind: str) -> None:
+    assert {kind_of(page.folder) for page in editions["de"].club} == set(KINDS)
+    for code in ("de", "en"):
+        pages = [page.body for page in editions[code].club if kind_of(page.folder) == kind]
+        left = [text for body in pages for text in english_left(body)]
+        assert (left == []) == (code == "de"), left  # the check tells them apart
+
+
+def test_a_record_that_cannot_be_read_is_told_of_in_german(editions: dict[str, Edition]) -> None:
+    body = next(page.body for page in editions["de"].club if page.folder == "")
+    assert BROKEN_TITLE in body
+    assert "Aufzeichnungen" in body
+
+
+def scripts_of(edition: Edition) -> list[dict[str, Any]]:
+    texts = [page.fetch()[SCRIPT].decode("ascii") for page in edition.sheets if page.sheet is not None]
+    return [json.loads(text[text.index("(") + 1 : text.rindex(")")]) for text in texts]
+
+
+def test_what_the_scripts_set_side_by_side_is_german(editions: dict[str, Edition]) -> None:
+    rows = [build["rows"] for build in scripts_of(editions["de"])]
+    assert [text for build in rows for cell in build.values() for text in english_left(cell[0])] == []
+    assert any(english_left(cell[0]) for build in scripts_of(editions["en"]) for cell in build["rows"].values())
+    by_slug = {build["slug"]: build["rows"] for build in scripts_of(editions["de"])}
+    assert by_slug["harbour-tank"]["status"] == ["in Betrieb"]
+    assert by_slug["harbour-tank"]["drive"][0].startswith("Stirnrad ")
+
+
+def test_the_list_filters_by_the_words_it_shows(editions: dict[str, Edition]) -> None:
+    body = next(page.body for page in editions["de"].club if page.folder == "")
+    kinds = set(re.findall(r'data-bs-kind="([^"]+)"', body))
+    assert "Dampf" in kinds
+    for kind in kinds:
+        assert f" · {kind} · " in body  # it stands in the line of the locomotive too
+    assert len(re.findall(r"data-sort=\"[\d.]+\"", body)) > 8  # what is ordered by is a number, whatever the language
+
+
+def part(edition: Edition, name: str) -> str:
+    return unescape(next(page.body for page in edition.club if page.folder == f"parts/{name}"))
+
+
+def test_data_of_a_part_have_german_labels_and_decimals(editions: dict[str, Edition]) -> None:
+    gear = part(editions["de"], "pinion-11-m04")
+    for label, value in (("Zähne", "11"), ("Modul", "0,4 mm"), ("Sitz auf der Welle", "Presssitz")):
+        assert f'<th scope="row">{label}</th><td>{value}</td>' in gear
+    decoder = part(editions["de"], "sound-8pin")
+    assert "Anfahrspannung ja" in decoder
+    assert "Impulsdauer nein" in decoder
+    assert '<th scope="row">Module</th><td>0.4 mm</td>' in part(editions["en"], "pinion-11-m04")
+
+
+def test_a_part_says_in_german_what_it_serves_as(editions: dict[str, Edition]) -> None:
+    told_roles = {role: role_told(role) for role in ("motor, with data of its own", "before: motor", "parts list", "sound: speaker")}
+    assert list(told_roles) == list(told_roles.values())  # English is what they are kept in
+    with GERMAN.spoken():
+        assert [role_told(role) for role in told_roles] == ["Motor, mit eigenen Daten", "vorher: Motor", "Stückliste", "Sound: Lautsprecher"]
+    assert "mit eigenen Daten" in part(editions["de"], "can-1220-5p")
 
 
 def told(edition: Edition) -> Iterator[str]:

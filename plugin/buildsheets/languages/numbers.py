@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 THIN = "\u202f"
 RANGE = "{low} to {high}"
 _NUMBER = rf"[−-]?\d+(?:[ {THIN}]\d{{3}})*(?:\.\d+)?(?:[ {THIN}]?×[ {THIN}]?10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?"
-_UNIT = r"(?:°C|°|%|km/h|mph|rpm|[kmµ]?Hz|[kMm]?Ω|ohm|kilohm|[mµ]?[VAWJFH]|m?N m|m?N|[mµ]?s|[mk]?g|[mkcµ]?m|mm|K/W|K|h|: 1|[A-Z]{3})"
+_UNIT = r"(?:°C|°|%|km/h|mph|rpm|[kmµ]?Hz|[kMm]?Ω|ohm|kilohm|[mµ]?[VAWJFH]|m?N m|m?N|[mµ]?s|[mk]?g|[mkcµ]?m|mm|m/s²|K/W|K|h|: 1|[A-Z]{3})"
 _ONE = _NUMBER.replace(r"\.", "[.,]")  # words that were put together in the other language hold its numbers already
 _VALUE = re.compile(rf"(?:±[ {THIN}]?)?(?:CV)?({_ONE})(?: (\w+) ({_ONE}))?[ {THIN}]?{_UNIT}?|\d+:\d+")
 _MPH = re.compile(rf"({_NUMBER})(?: to ({_NUMBER}))?([ {THIN}])mph(?![\w/])")

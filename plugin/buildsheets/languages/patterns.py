@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -21,8 +21,16 @@ DEEPEST = 7
 LEAST_LETTERS = 4
 """A pattern with fewer letters of its own fits nearly everything; its values must then be numbers or known phrases."""
 
+JOINING_PARTS = " + "
+LONGEST_RUN = 3
+"""Of pieces that are looked up as one."""
+MOST_PIECES = 8
+"""Of a text whose pieces are tried in all runs; a longer list is one of single words."""
+
 _WORD = re.compile(r"[A-Za-zÀ-ÿ]{2,}")
 _IN_BRACKETS = re.compile(r"([^()]+) \(([^()]+)\)")
+_ENDS_MORE = re.compile(r"[,;] |\.$")
+"""In the last value of a pattern: signs that it holds the end of the sentence, or what follows in a list, as well."""
 _SENTENCE_END = re.compile(r"(?<=[.!?]) ")
 _NO_WORDS = (ast.Compare, ast.Subscript, ast.Raise, ast.Assert, ast.arg, ast.AnnAssign)
 
@@ -116,6 +124,15 @@ class _Pattern:
     letters: int
     first: str  # literal text before the first place
     longest: str  # its longest literal text
+    turned: bool  # it ends with a place and its translation does not: what stands behind the value would come before its end
+
+
+@dataclass(frozen=True)
+class _Said:
+    """A translation, and how many signs of it stayed as they were given, where they hold words."""
+
+    words: str
+    left: int = 0
 
 
 class Phrasebook:
@@ -134,7 +151,7 @@ class Phrasebook:
         self.value = value
         for text, words in list(self.messages.items()):  # ends of sentences, which stand alone after a full stop
             self.messages.setdefault(text.strip(), words.strip())
-        self._known: dict[tuple[str, int], str | None] = {}
+        self._known: dict[tuple[str, int], _Said | None] = {}
 
     @cached_property
     def _index(self) -> dict[str, list[_Pattern]]:
@@ -158,36 +175,41 @@ class Phrasebook:
         unit : str
             "mph" or "km/h".
         """
-        return self._find(in_km_per_hour(text) if unit == "km/h" else text, 0)
+        said = self._find(in_km_per_hour(text) if unit == "km/h" else text, 0)
+        return None if said is None else said.words
 
-    def _find(self, text: str, deep: int) -> str | None:
+    def _find(self, text: str, deep: int) -> _Said | None:
         if (text, deep) not in self._known:  # how deep it stands decides how far it is looked into
             self._known[text, deep] = self._found(text, deep)
         return self._known[text, deep]
 
-    def _found(self, text: str, deep: int) -> str | None:
+    def _found(self, text: str, deep: int) -> _Said | None:
+        """Try one way after the other until nothing is left as it was; else take the one that leaves the least."""
         exact = self.messages.get(text)
         if exact:
-            return exact
+            return _Said(exact)
         number = self.value(text)
-        if number is not None or deep >= DEEPEST:
-            return number
-        whole, partly = self._by_pattern(text, deep)
-        return whole or self._by_sentence(text, deep) or self._by_list(text, deep) or self._as_clause(text, deep) or partly
+        if number is not None:
+            return _Said(number)
+        if deep >= DEEPEST:
+            return None
+        return _best(way(text, deep) for way in (self._by_pattern, self._by_sentence, self._by_list, self._as_clause))
 
-    def _as_clause(self, text: str, deep: int) -> str | None:
+    def _as_clause(self, text: str, deep: int) -> _Said | None:
         """Look for words that were made a sentence by a capital and a full stop."""
         if text.endswith("."):
             found = self._find(text[:-1], deep + 1)
-            return None if found is None else found + "."
+            return None if found is None else _Said(found.words + ".", found.left)
         if text[:1].isupper():
             found = self._find(text[:1].lower() + text[1:], deep + 1)
-            return None if found is None else found[:1].upper() + found[1:]
+            return None if found is None else _Said(found.words[:1].upper() + found.words[1:], found.left)
         return None
 
-    def _by_pattern(self, text: str, deep: int) -> tuple[str | None, str | None]:
-        """Return the translation with all its values known, or else one with words that stay as they are."""
-        fallback = None
+    def _by_pattern(self, text: str, deep: int) -> _Said | None:
+        return _best(self._matches(text, deep))
+
+    def _matches(self, text: str, deep: int) -> Iterator[_Said | None]:
+        """Yield what each pattern makes of a text, the most telling first."""
         for word in dict.fromkeys((_first_word(text + " "), "")):
             for pattern in self._index.get(word, ()):
                 if pattern.longest not in text or not text.startswith(pattern.first):
@@ -195,45 +217,71 @@ class Phrasebook:
                 match = pattern.form.fullmatch(text)
                 if match is None:
                     continue
-                values = [self._find(value, deep + 1) if value else "" for value in match.groups()]
-                filled = [value if value is not None else given for value, given in zip(values, match.groups(), strict=True)]
-                words = _filled(pattern, filled)
-                if None not in values:
-                    return words, None
-                if fallback is None and pattern.letters >= LEAST_LETTERS:
-                    fallback = words
-        return None, fallback
+                values = [self._find(value, deep + 1) if value else _Said("") for value in match.groups()]
+                if pattern.letters < LEAST_LETTERS and None in values:
+                    continue
+                filled = [value or _as_it_is(given) for value, given in zip(values, match.groups(), strict=True)]
+                amiss = pattern.turned and _ENDS_MORE.search(match[match.lastindex or 0])
+                yield _Said(_filled(pattern, [value.words for value in filled]), sum(value.left for value in filled) + bool(amiss))
 
-    def _by_sentence(self, text: str, deep: int) -> str | None:
-        """Translate by runs of sentences, the shortest first; all of it or nothing."""
-        pieces, found = _SENTENCE_END.split(text), list[str]()
+    def _by_sentence(self, text: str, deep: int) -> _Said | None:
+        """Translate by runs of sentences; all of it or nothing."""
+        return self._by_runs(_SENTENCE_END.split(text), " ", deep)
+
+    def _by_runs(self, pieces: list[str], sign: str, deep: int) -> _Said | None:
+        """Translate piece by piece, or where a piece alone has no translation, in the runs that leave the least."""
         if len(pieces) == 1:
             return None
-        while pieces:
-            runs = range(1, len(pieces) + bool(found))
-            words, taken = next(((run, size) for size in runs if (run := self._find(" ".join(pieces[:size]), deep + 1))), (None, 0))
-            if words is None:
-                return None
-            found.append(words)
-            del pieces[:taken]
-        return " ".join(found)
+        single = _joined([self._find(piece, deep + 1) for piece in pieces], sign)
+        if (single is not None and not single.left) or len(pieces) > MOST_PIECES:
+            return single
+        best: dict[int, _Said | None] = {}  # of what begins with each piece
+        for start in reversed(range(len(pieces))):
+            ends = range(start + 1, min(start + LONGEST_RUN, len(pieces)) + 1)
+            best[start] = _best(self._run(pieces, start, end, best, sign, deep) for end in ends if end - start < len(pieces))
+        return best[0]
 
-    def _by_list(self, text: str, deep: int) -> str | None:
-        for sign in ("; ", ", ", " + "):
-            found = self._joined(text.split(sign), sign, deep)
-            if found is not None:
-                return found
+    def _run(self, pieces: list[str], start: int, end: int, best: Mapping[int, _Said | None], sign: str, deep: int) -> _Said | None:
+        """Return some pieces as one, and what was found best for those after them."""
+        if end == len(pieces):
+            return self._find(sign.join(pieces[start:]), deep + 1)
+        return _joined([self._find(sign.join(pieces[start:end]), deep + 1), best[end]], sign) if best[end] else None
+
+    def _by_list(self, text: str, deep: int) -> _Said | None:
+        return _best(self._lists(text, deep))
+
+    def _lists(self, text: str, deep: int) -> Iterator[_Said | None]:
+        for sign in ("; ", ", ", JOINING_PARTS):
+            yield self._by_runs(text.split(sign), sign, deep)
+        parts = text.split(JOINING_PARTS)
+        found = [self._find(part, deep + 1) for part in parts]
+        if len(parts) > 1 and any(found):  # what a record calls a part stands beside our own words
+            yield _joined([said or _as_it_is(part) for said, part in zip(found, parts, strict=True)], JOINING_PARTS)
         match = _IN_BRACKETS.fullmatch(text)
-        if match is None:
-            return None
-        before, inside = self._find(match[1], deep + 1), self._find(match[2], deep + 1)
-        return None if before is None or inside is None else f"{before} ({inside})"
+        if match is not None:
+            inside = self._find(match[2], deep + 1)
+            yield _joined([self._find(match[1], deep + 1), inside and _Said(f"({inside.words})", inside.left)], " ")
 
-    def _joined(self, pieces: list[str], sign: str, deep: int) -> str | None:
-        if len(pieces) == 1:
-            return None
-        found = [self._find(piece, deep + 1) for piece in pieces]
-        return None if None in found else sign.join(piece for piece in found if piece is not None)
+
+def _best(ways: Iterable[_Said | None]) -> _Said | None:
+    """Return the first that leaves nothing, else the one that leaves the least; later ones are not looked at."""
+    best: _Said | None = None
+    for said in ways:
+        if said is not None and (best is None or said.left < best.left):
+            best = said
+            if not best.left:
+                break
+    return best
+
+
+def _joined(found: Sequence[_Said | None], sign: str) -> _Said | None:
+    """Return all of them as one; None where one is missing."""
+    said = [each for each in found if each is not None]
+    return _Said(sign.join(each.words for each in said), sum(each.left for each in said)) if len(said) == len(found) else None
+
+
+def _as_it_is(text: str) -> _Said:
+    return _Said(text, sum(not c.isspace() for c in text) if any(map(str.isalpha, text)) else 0)
 
 
 def _compiled(text: str, translation: str) -> _Pattern:
@@ -241,9 +289,11 @@ def _compiled(text: str, translation: str) -> _Pattern:
     literals, order = pieces[0::2], tuple(pieces[1::2])
     # of two values side by side the second is the end of a sentence, or nothing
     joints = [r"((?:[,;:]| (?=\(|[A-Z][a-z])).*?|)" if place and not literal else "(.*?)" for place, literal in enumerate(literals[:-1])]
+    joints = [r"(\S*?)" if after.startswith("-") else joint for joint, after in zip(joints, literals[1:], strict=True)]  # part of one word
     form = re.compile("".join(map("".join, zip(map(re.escape, literals), [*joints, ""], strict=True))), re.DOTALL)
     letters = sum(c.isalpha() for literal in literals for c in literal)
-    return _Pattern(form, translation, order, letters, literals[0], max(literals, key=len))
+    turned = not literals[-1] and not translation.endswith(f"{{{order[-1]}}}")
+    return _Pattern(form, translation, order, letters, literals[0], max(literals, key=len), turned)
 
 
 def _first_word(text: str) -> str:

@@ -8,9 +8,11 @@ from urllib.parse import quote
 from markupsafe import Markup
 
 from buildsheets.figures.format import Figures
+from buildsheets.languages import translated
 from buildsheets.library.rows import ORDER, LibraryRow, library_row
 from buildsheets.library.spark import spark
 from buildsheets.sheet.environment import template_environment
+from buildsheets.sheet.told import said_plainly
 
 
 def render_index(
@@ -39,7 +41,7 @@ def render_index(
     feed : bool
         Whether there is a feed beside them.
     """
-    rows = [_row(figures, href) for figures in sorted(figures_list, key=lambda f: (f["title"].casefold(), f["slug"]))]
+    rows = [_row(figures, href, speed_unit) for figures in sorted(figures_list, key=lambda f: (f["title"].casefold(), f["slug"]))]
     faults = [
         # such a name need not be fit for an address: "javascript:" would be one to run
         {"href": href.replace("{slug}", quote(slug, safe="")), "title": title or slug, "count": len(problems)}
@@ -49,14 +51,17 @@ def render_index(
     return template.render(rows=rows, broken=faults, speed_unit=speed_unit, data_path=data_path, feed=feed)
 
 
-def _row(figures: Figures, href: str) -> dict[str, object]:
+def _row(figures: Figures, href: str, speed_unit: str) -> dict[str, object]:
     row = library_row(figures)
+    kind = translated(row["prototype_type"]) if row["prototype_type"] else ""
+    dropper = said_plainly(row["dropper"], speed_unit) if row["dropper"] else None
     return {
         "row": row,
         "summary": figures["head"]["summary"],
         "href": href.replace("{slug}", row["slug"]),
         "gravity": ORDER.index(row["level"]),
-        "parts": [row["number"], row["prototype_class"], row["prototype_type"], row["motor"], row["decoder"], row["dropper"]],
+        "kind": kind,
+        "parts": [row["number"], row["prototype_class"], kind, row["motor"], row["decoder"], dropper],
         "spark": _spark(figures, row),
     }
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pydantic import BaseModel
 
 from buildsheets.figures.format import Figures, LearnedValue, Level
+from buildsheets.languages import translated
+from buildsheets.library.part_words import OWN_DATA, PARTS_LIST, role_told, written
 from buildsheets.library.rows import library_row
 from buildsheets.records.declared import item_type, model_for
 from buildsheets.records.library import Build
@@ -30,6 +32,11 @@ class Use:
     level: Level
     top_scale_mph: float | None
     as_what: tuple[str, ...]  # "motor", "before: motor", "parts list"
+
+    @property
+    def roles(self) -> list[str]:
+        """The same in the language that is spoken."""
+        return [role_told(role) for role in self.as_what]
 
 
 @dataclass(frozen=True)
@@ -67,6 +74,22 @@ class Found:
 
 
 @dataclass(frozen=True)
+class PartData:
+    """All that the stock says of a part but name and source: label and value, in the language spoken while they are read."""
+
+    entry: StockEntry
+
+    def __iter__(self) -> Iterator[tuple[str, str]]:
+        data = self.entry.data
+        model = model_for(item_type(Stock.model_fields[self.entry.section].annotation, {}), data)
+        for key, value in data.items():
+            if key not in ("name", "source"):
+                field = model.model_fields.get(key) if model else None
+                label = translated(field.title) if field and field.title else key
+                yield label, written(value, field.annotation if field else None)
+
+
+@dataclass(frozen=True)
 class StockPage:
     """All there is to say of one stock part."""
 
@@ -75,17 +98,18 @@ class StockPage:
     title: str
     source: str | None
     price: str | None
-    data: tuple[tuple[str, str], ...]  # label, as written
+    data: Iterable[tuple[str, str]]  # label, value
     uses: tuple[Use, ...]
     found: tuple[Found, ...]
+
+    @property
+    def price_told(self) -> str | None:
+        """The same with the decimal sign of the language that is spoken."""
+        return None if self.price is None else written(self.price, None)
 
 
 Used = Sequence[tuple[str, str, Sequence[str]]]
 """Section, name and roles of each stock part of one record."""
-
-OWN_DATA = ", with data of its own"
-"""After the role of a part of which the record says more or otherwise than the stock: it tells nothing of the stock's data."""
-
 
 def uses_of(build: Build) -> list[tuple[str, str, list[str]]]:
     """Return the stock parts of a record, each with its section and what it serves as.
@@ -140,29 +164,10 @@ def _page(entry: StockEntry, users: Mapping[str, Sequence[str]], figures: Mappin
         str(entry.data.get("name", entry.name)),
         str(entry.data["source"]) if "source" in entry.data else None,
         str(entry.data["unit_price"]) if "unit_price" in entry.data else None,
-        tuple(_data(entry)),
+        PartData(entry),
         tuple(_use(figures[slug], roles) for slug, roles in users.items()),
         tuple(_found(entry, users, figures)),
     )
-
-
-def _data(entry: StockEntry) -> Iterator[tuple[str, str]]:
-    model = model_for(item_type(Stock.model_fields[entry.section].annotation, {}), entry.data)
-    for key, value in entry.data.items():
-        if key in ("name", "source"):
-            continue
-        field = model.model_fields.get(key) if model else None
-        yield (field.title if field and field.title else key), _written(value)
-
-
-def _written(value: object) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, dict):
-        return ", ".join(f"{key.replace('_', ' ')} {_written(part)}" for key, part in value.items())
-    if isinstance(value, list):
-        return "; ".join(_written(part) for part in value)
-    return str(value)
 
 
 def _use(figures: Figures, roles: Sequence[str]) -> Use:
@@ -174,7 +179,7 @@ def _roles(value: object, section: str, name: str, path: tuple[str, ...] = ()) -
     """Yield where in a record a stock part stands, in words."""
     if isinstance(value, PartLine):
         if value.stock == name:
-            yield "parts list"
+            yield PARTS_LIST
         return
     if isinstance(value, StockPart) and value.stock == name and value.stock_section == section:
         yield ": ".join(path) or "itself"
