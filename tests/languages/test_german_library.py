@@ -209,6 +209,7 @@ def test_data_of_a_part_have_german_labels_and_decimals(editions: dict[str, Edit
     gear = part(editions["de"], "pinion-11-m04")
     for label, value in (("Zähne", "11"), ("Modul", "0,4 mm"), ("Sitz auf der Welle", "Presssitz")):
         assert f'<th scope="row">{label}</th><td>{value}</td>' in gear
+    assert ">0,6 g cm2<" in part(editions["de"], "can-1220-5p")
     decoder = part(editions["de"], "sound-8pin")
     assert "Anfahrspannung ja" in decoder
     assert "Impulsdauer nein" in decoder

@@ -96,7 +96,7 @@ SINGLE_WORDS = (
     "The {0} readings see {1} of {2} values; for the rest the record's word stands.",
     "As it stands it runs {0} slower than wanted.", "As it stands it runs {0} faster than wanted.", "Short runs only.", "the pinion is on hand",
     "{0} × {1} ohm {2} W", "{0} × {1} ohm {2} W, {3} in parallel",
-    "{0} × {1} ohm", "{0} × resistor", "{0} in parallel", "{0} in series",
+    "{0} × {1} ohm", "{0} × resistor", "{0} in parallel", "{0} in parallel.", "{0} in series",
     "Cut feedback off at step {0}, with CV10.", "Cut feedback off at step {0} if the decoder can.",
     "{0} anti-parallel diode pair", "{0} anti-parallel diode pairs",
     "{0} with {1} anti-parallel diode pair", "{0} with {1} anti-parallel diode pairs",

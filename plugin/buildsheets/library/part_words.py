@@ -13,6 +13,7 @@ from buildsheets.languages import noted, speaking, translated
 from buildsheets.languages.numbers import localised
 from buildsheets.records.declared import Model, item_type, model_for
 from buildsheets.records.models import Record, Stock, StockPart
+from buildsheets.records.quantities import Quantity
 
 PARTS_LIST = noted("parts list")
 """The role of a part that a record only lists."""
@@ -21,6 +22,7 @@ OWN_DATA = noted(", with data of its own")
 YES, NO = noted("yes"), noted("no")
 SENSES = {"sound": noted("sound (of a decoder)")}
 """Words that mean something else elsewhere, as the catalogue has them."""
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _NO_SIGN = re.compile("[a-z]{3}")
 """What tells words from signs, such as E24 or B, which are the same in every language."""
 
@@ -46,7 +48,13 @@ def written(value: object, declared: Any) -> str:
     text = str(value)
     if text in _choices(declared):
         return _word(text)
+    if _is_quantity(declared):  # whatever unit the stock has it in
+        return _POINT.sub(speaking().decimal, text)
     return localised(text, speaking()) or text
+
+
+def _is_quantity(declared: Any) -> bool:
+    return declared is Quantity or any(map(_is_quantity, get_args(declared)))
 
 
 def _word(text: str) -> str:
