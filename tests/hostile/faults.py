@@ -240,7 +240,7 @@ def tell_kills(folder: Path, count: int, rng: random.Random) -> int:
     print(HEAD)
     bad = 0
     for number, start in enumerate(STARTS):
-        tally = kills(start.make(folder / f"kills-{number}"), math.ceil(count * start.share), rng, start.only_first)
+        tally = kills(start.make(folder / f"kills-{number}"), math.ceil(count * start.share), rng, start.only_first, start.emptied)
         print(tally.row(start.name), flush=True)
         for fault in tally.faults:
             print(f"\n{start.name}: {fault}\n", file=sys.stderr)

@@ -29,6 +29,10 @@ MEASURED_AGAIN = 10
 RECORDS = 3
 RECORDS_OF_A_CREW = 8
 """From so many on the work is shared out."""
+LAST = "sitemap.xml"
+"""Of the site; it is gone from when the old site is emptied until nearly all of the new one is written."""
+WRITING = 0.3
+"""Share of a build of which all is in the cache that is left when the site is emptied, or somewhat more."""
 LONGEST_LEFT_S = 15.0
 """In which the workers of a killed build must have ended."""
 
@@ -146,7 +150,7 @@ def part_of(site: Site, old: Site, new: Site) -> str | None:
     return None
 
 
-def one_kill(state: State, moment_s: float, only_first: bool, tally: Tally) -> None:
+def one_kill(state: State, moment_s: float, tally: Tally, only_first: bool = False, emptied: bool = False) -> None:
     """Kill a build from the state and count in what came of it.
 
     Parameters
@@ -154,15 +158,19 @@ def one_kill(state: State, moment_s: float, only_first: bool, tally: Tally) -> N
     state : State
         What is built.
     moment_s : float
-        After the start [s].
-    only_first : bool
-        Kill the first process alone, as `kill -9` of a user does, and leave its workers to themselves.
+        After the start [s], or after the site was emptied.
     tally : Tally
         Is added to.
+    only_first : bool
+        Kill the first process alone, as `kill -9` of a user does, and leave its workers to themselves.
+    emptied : bool
+        Wait until the old site is emptied, so that the build is killed while it writes the new one.
     """
     state.prepare()
     library = state.library
     build = library.start("site")
+    while emptied and build.poll() is None and (library.folder / "site" / LAST).exists():
+        time.sleep(0.002)
     time.sleep(moment_s)
     with contextlib.suppress(ProcessLookupError):
         (os.kill if only_first else os.killpg)(build.pid, signal.SIGKILL)
@@ -200,7 +208,9 @@ def ended(group: int) -> bool:
     return False
 
 
-def kills(state: State, count: int, rng: random.Random, only_first: bool = False, measured: int = MEASURED) -> Tally:
+def kills(
+    state: State, count: int, rng: random.Random, only_first: bool = False, emptied: bool = False, measured: int = MEASURED
+) -> Tally:
     """Kill builds until so many were killed before they had finished.
 
     Parameters
@@ -211,7 +221,7 @@ def kills(state: State, count: int, rng: random.Random, only_first: bool = False
         How many.
     rng : Random
         Draws the moments.
-    only_first : bool
+    only_first, emptied : bool
         See `one_kill`.
     measured : int
         Builds that the span is the median of.
@@ -223,7 +233,8 @@ def kills(state: State, count: int, rng: random.Random, only_first: bool = False
         if tally.killed % MEASURED_AGAIN == MEASURED_AGAIN - 1:
             spans.append(state.span_s())
             tally.spans_s.append(spans[-1])
-        one_kill(state, rng.random() * statistics.median(spans), only_first, tally)
+        moment_s = rng.random() * statistics.median(spans) * (WRITING if emptied else 1.0)
+        one_kill(state, moment_s, tally, only_first, emptied)
     return tally
 
 
@@ -235,11 +246,13 @@ class Start:
     make: Callable[[Path], State]
     share: float
     only_first: bool = False
+    emptied: bool = False
 
 
 STARTS = (
     Start("nothing in the cache", lambda folder: State(Library(folder, RECORDS, 1), cold=True), 0.25),
-    Start("all in the cache", lambda folder: State(Library(folder, RECORDS, 1)), 0.3),
+    Start("all in the cache", lambda folder: State(Library(folder, RECORDS, 1)), 0.2),
+    Start("all in the cache, once the site is emptied", lambda folder: State(Library(folder, RECORDS, 1)), 0.1, emptied=True),
     Start("all in the cache, one record changed", lambda folder: State(Library(folder, RECORDS, 1), touched=True), 0.25),
     Start("nothing in the cache, two processes", lambda folder: State(Library(folder, RECORDS_OF_A_CREW, 2), cold=True), 0.1),
     Start("the same, only the first process killed", lambda folder: State(Library(folder, RECORDS_OF_A_CREW, 2), cold=True), 0.1, only_first=True),
