@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from html import escape
 
+from buildsheets.languages import _
+
 QUIET = 4  # modules of white all round, ISO/IEC 18004 (from memory)
 
 
@@ -22,7 +24,7 @@ def square_code(address: str) -> str:
     runs = "".join(_row(y, row) for y, row in enumerate(code.matrix))
     return (
         f'<svg class="bs-code" viewBox="0 0 {side} {side}" xmlns="http://www.w3.org/2000/svg" role="img"'
-        f' shape-rendering="crispEdges" aria-label="Square code that leads to {escape(address)}">'
+        f' shape-rendering="crispEdges" aria-label="{escape(_("Square code that leads to {address}", address=address))}">'
         f'<rect width="{side}" height="{side}" fill="#fff"/><path fill="#000" d="{runs}"/></svg>'
     )
 
