@@ -17,7 +17,7 @@ import tempfile
 import time
 import weakref
 import zlib
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from io import BytesIO
@@ -60,9 +60,20 @@ def packed(data: Mapping[str, Any], pieces: Mapping[str, bytes]) -> bytes:
     pieces : mapping of str to bytes
         In the order in which they will be found again.
     """
+    return b"".join(parts_of(data, pieces))
+
+
+def parts_of(data: Mapping[str, Any], pieces: Mapping[str, bytes]) -> list[bytes]:
+    """Return an entry in parts that follow each other, the pieces among them as they are: a large one need not be copied.
+
+    Parameters
+    ----------
+    data, pieces : mapping
+        As for `packed`.
+    """
     described = {"data": data, "pieces": [[name, len(piece), zlib.crc32(piece)] for name, piece in pieces.items()]}
     head = json.dumps(described, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode("utf-8", "surrogatepass")
-    return b"".join([MAGIC, *(number.to_bytes(4, "big") for number in (zlib.crc32(head), len(head))), head, *pieces.values()])
+    return [MAGIC, *(number.to_bytes(4, "big") for number in (zlib.crc32(head), len(head))), head, *pieces.values()]
 
 
 def unpacked(raw: bytes) -> Entry:
@@ -176,16 +187,17 @@ class Cache:
             return entry
         return None
 
-    def write(self, kind: str, key: str, raw: bytes) -> bool:
+    def write(self, kind: str, key: str, raw: bytes | Sequence[bytes]) -> bool:
         """Keep an entry; return whether the disk took it. If not, this object holds it.
 
         Parameters
         ----------
         kind, key : str
             What it is and what it was made from.
-        raw : bytes
-            From `packed`.
+        raw : bytes or sequence of bytes
+            From `packed` or `parts_of`.
         """
+        parts = [raw] if isinstance(raw, bytes) else raw
         name = f"{kind}/{key[:2]}/{key[2:]}"
         path = self.folder / name
         part = path.with_name(f".{path.name}.{os.getpid()}")
@@ -193,12 +205,12 @@ class Cache:
             path.parent.mkdir(parents=True, exist_ok=True)
             with part.open("wb") as file:
                 file.write(_seal(name))
-                file.write(raw)
+                file.writelines(parts)
             part.replace(path)
         except OSError:
             with contextlib.suppress(OSError):
                 part.unlink()
-            self._held[name] = raw
+            self._held[name] = b"".join(parts)
             return False
         return True
 

@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-from buildsheets.cache import Cache, packed
+from buildsheets.cache import Cache, parts_of
 from buildsheets.languages import _, speaking
 from buildsheets.records.files import stamp_of
 
@@ -133,7 +133,7 @@ def keep(edition: Edition, cache: Cache, key: str) -> None:
     pieces = {f"club {place}": page.body.encode("utf-8") for place, page in enumerate(edition.club)}
     pieces |= {f"file {name}": data for name, data in edition.files.items()}
     pieces |= {f"extra {name}": data for name, data in edition.extras.items()}
-    cache.write(EDITIONS, key, packed({"sheets": sheets, "club": club, "preview": edition.preview}, pieces))
+    cache.write(EDITIONS, key, parts_of({"sheets": sheets, "club": club, "preview": edition.preview}, pieces))
 
 
 def recalled(cache: Cache, key: str, folder: Path, make: Callable[[Path, str], Mapping[str, bytes]]) -> Edition | None:
