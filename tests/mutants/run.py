@@ -158,7 +158,7 @@ def main() -> None:
     reader.add_argument("--each", type=int, default=40, help="mutants of a module")
     reader.add_argument("--seed", type=int, default=1, help="which sample")
     reader.add_argument("--rounds", type=int, default=len(SETTINGS["tests"]["rounds"]), help="how many rounds of tests they meet")
-    reader.add_argument("--again", action="store_true", help="try survivors again")
+    reader.add_argument("--again", action="store_true", help="try survivors again that are not explained")
     asked = reader.parse_args()
     os.chdir(ROOT)
     load_libraries()
@@ -169,10 +169,13 @@ def main() -> None:
             mutants += own
             kept.read(path)
     old = [kept.known.get(kept.name(mutant)) for mutant in mutants]
-    left = [mutant for mutant, told in zip(mutants, old, strict=True) if told is None or (asked.again and told["fate"] == "survived")]
+    reasons = explanations(HERE / "explained.toml")
+    left = [
+        mutant for mutant, told in zip(mutants, old, strict=True)
+        if told is None or (asked.again and told["fate"] == "survived" and bare(mutant.key) not in reasons)
+    ]
     for folders in SETTINGS["tests"]["rounds"][: asked.rounds]:
         left = try_round(left, tuple(folders), kept)
-    reasons = explanations(HERE / "explained.toml")
     results = [kept.known[kept.name(mutant)] for mutant in mutants]
     print(table(results, there, reasons), "", survivors(results, reasons), sep="\n")
 
