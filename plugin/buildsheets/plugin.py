@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import os
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
@@ -12,7 +13,7 @@ from urllib.parse import quote, urljoin
 
 from jinja2 import Environment
 from mkdocs.config import config_options as c
-from mkdocs.config.base import Config
+from mkdocs.config.base import Config, ConfigErrors, ConfigWarnings, ValidationError
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin, CombinedEvent, event_priority, get_plugin_logger
@@ -36,9 +37,11 @@ from buildsheets.edition import (
 from buildsheets.house_style import HouseStyle, HouseStyleError, house_style
 from buildsheets.languages.catalogue import LanguageError, read_language
 from buildsheets.library.head import feed_tags, graph_tags, with_tags
+from buildsheets.option_places import option_mark
 from buildsheets.policy import guarded, inline_scripts
 from buildsheets.progress import Progress
 from buildsheets.records.files import prints_of
+from buildsheets.records.problems import printable
 from buildsheets.renderings import Renderings
 from buildsheets.sheet import preview
 from buildsheets.sheet.options import PAPERS, SPEED_UNITS, SheetOptions
@@ -70,6 +73,20 @@ class Options(Config):  # type: ignore[no-untyped-call]
     cache = c.Type((str, bool), default=".cache/buildsheets")
     processes = c.Type(int, default=0)
     content_security_policy = c.Type(bool, default=False)
+
+    def validate(self) -> tuple[ConfigErrors, ConfigWarnings]:
+        """Say of each complaint where it belongs in the file."""
+        failed, warned = super().validate()
+        errors: ConfigErrors = [(str(key), ValidationError(f"{self.place(str(key))}: {printable(str(error))}")) for key, error in failed]
+        return errors, [(str(key), f"{self.place(str(key))}: {printable(str(warning))}") for key, warning in warned]
+
+    def place(self, *option: str) -> str:
+        """Return where an option stands, as `file:line:column`."""
+        return ":".join(map(str, option_mark(self.config_file_path, option)))
+
+    def wrong(self, option: str, why: object) -> PluginError:
+        """Return the complaint about an option."""
+        return PluginError(f"{self.place(option)}: buildsheets: {option}: {printable(' '.join(str(why).split()))}")
 
 
 class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
@@ -113,7 +130,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.printing = printing
         # the options as written: what was accepted once need not be understood again
         house = self._house(config)
-        options = sorted(self.config.items())
+        options = sorted(self.config.items(), key=repr)  # one that is not ours may have any name
         key = key_of(program_print(), sorted(prints.items()), options, address, printing, layout, house.made_of)
         settings = partial(self._settings, config, address, printing, house)
         edition = None if None in prints.values() else recalled(cache, key, folder, partial(self._made_again, cache, settings))
@@ -303,9 +320,12 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             return None
         folder = Path(config.config_file_path).parent / str(self.config.cache if self.config.cache is not True else ".cache/buildsheets")
         watched = [Path(config.docs_dir).resolve(), Path(self.config.builds).resolve(), Path(config.site_dir).resolve()]
-        inside = next((place for place in watched if folder.resolve().is_relative_to(place)), None)
+        try:
+            inside = next((place for place in watched if folder.resolve().is_relative_to(place)), None)
+        except (OSError, ValueError, RuntimeError):
+            raise self.config.wrong("cache", "no folder can have this name; take one such as .cache/buildsheets") from None
         if inside is not None:
-            raise PluginError(f"buildsheets: cache: {folder} lies inside {inside}; give a folder outside, such as .cache/buildsheets")
+            raise self.config.wrong("cache", f"{folder} lies inside {inside}; give a folder outside, such as .cache/buildsheets")
         return folder
 
     def _made(self, folder: Path, prints: dict[str, str | None], settings: Settings, layout: Layout) -> Edition:
@@ -329,7 +349,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         try:
             house = house_style(self.config.language, speaks, self.config.logo, home, docs)
         except HouseStyleError as problem:
-            raise PluginError(f"buildsheets: {problem}") from None
+            option, _, why = str(problem).partition(": ")
+            raise self.config.wrong(option, why) from None
         if house.language is not None and str(house.language) not in config.watch:
             config.watch.append(str(house.language))
         return house
@@ -343,15 +364,15 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         try:
             length = run_length(cast("str | float", self.config.run_length))
         except QuantityError as problem:
-            raise PluginError(f"buildsheets: run_length: {problem}") from None
+            raise self.config.wrong("run_length", problem) from None
         try:
             ways = WaysOptions.written(self.config.ways)
         except ValueError as problem:
-            raise PluginError(f"buildsheets: ways: {problem}") from None
+            raise self.config.wrong("ways", problem) from None
         try:
             language = read_language(house.language)
         except LanguageError as problem:
-            raise PluginError(f"buildsheets: language: {problem}") from None
+            raise self.config.wrong("language", problem) from None
         sheet = SheetOptions(
             self.config.speed_unit,
             self.config.paper,
@@ -375,7 +396,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         file = self._add(files, config, uri, page.markdown)
         file.inclusion = InclusionLevel.NOT_IN_NAV
         records = _way(Path(config.docs_dir), Path(self.config.builds))
-        file.edit_uri = quote(f"{records}/{page.source}") if records else None
+        file.edit_uri = quote(os.fsencode(f"{records}/{page.source}")) if records else None
         for old in page.formerly:
             self._add(files, config, self._sheet_uri(old, "html"), self._guarded(page.moved, old).encode("utf-8"))
 

@@ -11,6 +11,7 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING
 
 from buildsheets.cache import Cache, Entry, key_of, packed, program_print, unpacked
@@ -295,7 +296,16 @@ _crew: tuple[Cache, Settings] | None = None  # of a worker process
 def _begin(folder: Path, settings: Settings) -> None:
     """Set up a worker process."""
     global _crew  # noqa: PLW0603 - a worker has one task, given once
+    Thread(target=_end_with_the_builder, daemon=True).start()
     _crew = (Cache(folder), settings)
+
+
+def _end_with_the_builder() -> None:
+    """End this worker when the process that began it is killed: it would wait for its next parcel for ever."""
+    builder = multiprocessing.parent_process()
+    if builder is not None:
+        builder.join()
+        os._exit(1)
 
 
 def _make_parcel(parcel: Sequence[tuple[Build, str]]) -> list[tuple[str, bytes | None, Problem | None]]:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import os
 import random
+import signal
+import time
+from pathlib import Path
 
 import pytest
 from faults import (  # type: ignore[import-not-found]
@@ -13,8 +16,10 @@ from faults import (  # type: ignore[import-not-found]
     full_disk,
     two_at_once,
 )
-from kills import State, kills, part_of  # type: ignore[import-not-found]
+from kills import RECORDS_OF_A_CREW, State, ended, kills, part_of  # type: ignore[import-not-found]
 from small_club import Library  # type: ignore[import-not-found]
+
+from buildsheets.workbook import AT_A_TIME
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="kills processes by their group")
 
@@ -61,3 +66,17 @@ def test_a_record_changed_meanwhile(library: Library) -> None:
 
 def test_the_cache_deleted_meanwhile(library: Library) -> None:
     assert deleted_meanwhile(library, 0.4, full=True)
+
+
+def test_workers_end_when_the_builder_is_killed(tmp_path: Path) -> None:
+    crew = Library(tmp_path / "crew", RECORDS_OF_A_CREW, 2)
+    build = crew.start("site")
+    # should the builder make a parcel itself, the next sheet is a worker's
+    while build.poll() is None and len(list(crew.cache.glob("sheets/??/[!.]*"))) <= AT_A_TIME:
+        time.sleep(0.02)
+    os.kill(build.pid, signal.SIGKILL)
+    build.wait()
+    assert build.returncode == -signal.SIGKILL, "it was at work"
+    assert ended(build.pid)
+    if build.stdout:
+        build.stdout.close()
