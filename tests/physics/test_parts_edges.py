@@ -53,7 +53,7 @@ def test_smallest_and_largest_multiplier(ohms, bands):
 # Usual sizes of leaded film resistors, in mm (from memory; the words of catalogues are "0207" for a quarter of a watt's 2.3 × 6).
 @pytest.mark.parametrize(("rating", "size"), [
     (0.125, (1.8, 4.0)), (0.25, (2.3, 6.0)), (0.5, (3.2, 9.0)), (0.6, (4.0, 11.0)), (1.0, (4.0, 11.0)), (2.0, (5.0, 14.0)),
-    (3.0, (6.0, 17.0)), (5.0, (8.5, 25.0)), (9.0, (8.5, 25.0)), (0.1, (1.8, 4.0)), (None, (3.2, 9.0)),
+    (3.0, (6.0, 17.0)), (3.5, (8.5, 25.0)), (5.0, (8.5, 25.0)), (9.0, (8.5, 25.0)), (0.1, (1.8, 4.0)), (None, (3.2, 9.0)),
 ])  # fmt: skip
 def test_body_of_a_rating_is_that_of_the_next_usual_one(rating, size):
     assert np.array(parts.resistor_body(rating)) == pytest.approx(np.array(size) * 1e-3)
