@@ -18,7 +18,7 @@ import numpy as np
 from buildsheets.physics.drive_period import SHORTEST_TIME_CONSTANT, Array
 
 STEPS = 3
-"""Of Newton's method: to rounding nearly always. Mean current is a convex function of the EMF, so they close in from below."""
+"""Of Newton's method, for the first guess of a search. Mean current is a convex function of the EMF, so they close in from below."""
 TINY = float(np.finfo(float).tiny ** 0.5)
 
 
