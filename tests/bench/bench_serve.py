@@ -45,7 +45,7 @@ def server(folder: Path) -> Iterator[tuple[int, str]]:
         running.wait()
 
 
-def wait_for(address: str, words: str) -> None:
+def wait_for(address: str, words: str, patience_s: float = PATIENCE_S) -> None:
     """Ask for a page until it holds some words.
 
     Raises
@@ -53,16 +53,16 @@ def wait_for(address: str, words: str) -> None:
     TimeoutError
         If it never does.
     """
-    end = time.monotonic() + PATIENCE_S
+    end = time.monotonic() + patience_s
     while time.monotonic() < end:
         try:
-            with urllib.request.urlopen(address, timeout=PATIENCE_S) as answer:
+            with urllib.request.urlopen(address, timeout=patience_s) as answer:
                 if words in answer.read().decode("utf-8"):
                     return
         except urllib.error.URLError:
             pass
         time.sleep(TICK_S)
-    raise TimeoutError(address)
+    raise TimeoutError(f"{words!r} did not appear at {address}")
 
 
 def cpu_s(process: int) -> float:
