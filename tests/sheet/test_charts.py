@@ -19,7 +19,7 @@ from buildsheets.figures.format import Feedback, Figures
 from buildsheets.sheet.answer_chart import answer_chart
 from buildsheets.sheet.charts import Chart, feedback_chart, heat_chart, pull_chart, speed_chart
 from buildsheets.sheet.curve_chart import curve_chart
-from buildsheets.sheet.plot import LEADING
+from buildsheets.sheet.plot import LEADING, EndLabel, ordinate_words, picture
 from buildsheets.sheet.scale import spread
 from buildsheets.sheet.svg import standalone
 
@@ -187,6 +187,48 @@ def test_file_of_its_own_needs_no_page(charts: dict[str, Chart]) -> None:
     ET.fromstring(alone.encode())
 
 
+def test_a_file_of_its_own_has_the_title_that_the_page_writes_over_the_chart(charts: dict[str, Chart]) -> None:
+    long = "Zugkraft über der Geschwindigkeit bei höchster Fahrstufe, Lastregelung aus & weiter"
+    for chart in charts.values():
+        assert chart.title
+        inside = [text.text for text in ET.fromstring(chart.svg).iter() if text.tag.endswith("text")]
+        assert chart.title not in inside
+        for title in (chart.title, long):
+            root = ET.fromstring(standalone(chart.svg, title))
+            over = [text for text in root.iter() if text.tag.endswith("text") and text.text == title]
+            assert len(over) == 1
+            left, top, width, height = map(float, root.attrib["viewBox"].split())
+            assert top < float(over[0].attrib["y"]) - 10 < 0
+            # Arial bold, mean letter of running text: 0.55 em, from memory
+            assert left + width >= float(over[0].attrib["x"]) + 0.55 * 10.5 * len(title)
+            assert top + height == float(ET.fromstring(chart.svg).attrib["viewBox"].split()[3])
+
+
+def test_two_charts_lie_beside_each_other_on_either_paper(charts: dict[str, Chart]) -> None:
+    for name in charts.keys() - {"curve"}:
+        wide = float(re.search(r"--bs-on-paper:(\d+)pt", charts[name].svg)[1])  # type: ignore[index]
+        # ISO 216: A4 is 210 mm wide; margins and the gap are those of the style sheet
+        assert 2 * wide / 72 * 25.4 + 5.0 <= 210.0 - 14.0 - 10.0
+
+
+def test_a_grade_is_not_torn_apart() -> None:
+    assert EndLabel(1.0, "as built, 1 in 50", "").lines == ["as built,", "1\u00a0in\u00a050"]
+    assert EndLabel(1.0, "in the record", "").lines == ["in the record"]
+
+
+def test_an_ordinate_of_many_words_takes_a_second_line_over_the_first() -> None:
+    short, none = ordinate_words("Scale speed, mph", 268.0)
+    long, rise = ordinate_words("Volt bei der Geschwindigkeit jeder Fahrstufe, Lastregelung aus", 268.0)
+    assert (len(short), none) == (1, 0.0)
+    assert len(long) == 2
+    assert rise == LEADING
+    drawn = picture("x", (268.0, 100.0), long, "t", "d", rise)
+    heights = sorted(float(text.attrib["y"]) for text in ET.fromstring(drawn).iter() if text.tag.endswith("text"))
+    assert heights[0] > 8
+    assert heights[1] == pytest.approx(heights[0] + LEADING, abs=0.01)
+    assert float(ET.fromstring(drawn).attrib["viewBox"].split()[3]) == 111.0
+
+
 def test_answers_are_drawn_and_told() -> None:
     figures = sample_figures()
     chart = answer_chart(figures)
@@ -217,6 +259,14 @@ def test_one_setting_is_one_line_and_a_level_line_one_panel() -> None:
     assert "goes on swinging; with feedback off it stands." in chart.finding
     assert "as without" not in chart.svg
     assert "Meeting" not in chart.svg
+
+
+def test_the_abscissa_of_two_answers_is_lettered_once_under_both() -> None:
+    chart = answer_chart(sample_figures())
+    assert chart is not None
+    texts = {text.text: float(text.attrib["y"]) for text in ET.fromstring(chart.svg).iter() if text.tag.endswith("text")}
+    assert chart.svg.count(">Time, s<") == 1
+    assert texts["Time, s"] == max(texts.values())
 
 
 def test_curve_with_feedback_on_is_told_apart_and_titled() -> None:

@@ -29,7 +29,7 @@ WHOLE = (
 )
 HEADS = ".md-content :is(h2, h3, h4)"
 MOST_PAGES = {"A4": 6, "Letter": 6}
-RICHEST = {"harbour-tank": 10, "quayside-electric": 7}  # every section of the record at once; feedback and a speed table
+RICHEST = {"harbour-tank": 9}  # every section of the record at once
 
 
 @pytest.fixture(scope="module")

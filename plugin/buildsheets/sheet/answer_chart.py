@@ -16,9 +16,9 @@ from buildsheets.sheet.told import said_plainly
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
 
-PANEL = 1.75 * INCH  # from one panel to the next; one above the other, so that both share the room for their labels
-HEAD, FOOT = 0.77 * INCH, 0.48 * INCH  # room over the first panel and under the last
-AXES = PANEL - 0.8 * INCH
+AXES = 0.95 * INCH  # height of a panel; one above the other, so that they share the abscissa and the room for their labels
+PANEL = AXES + 24.0  # from one panel to the next
+HEAD, FOOT = 0.54 * INCH, 0.48 * INCH  # room over the first panel and under the last
 ROOM = 0.12  # over and under the lines, share of what they span
 SAME = 0.01  # shares closer than this print as one thing
 
@@ -117,12 +117,17 @@ def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         return None
     answers = [answer for answer in (loop["start"], loop["grade"]) if answer is not None]
     with drawing():
-        parts = [part for place, answer in enumerate(answers) for part in _panel(HEAD + place * PANEL, loop, answer, unit)]
+        parts = []
+        for place, answer in enumerate(answers):
+            panel, drawn = _panel(HEAD + place * PANEL, loop, answer, unit)
+            axes = panel.axes(_("Time, s")) if answer is answers[-1] else panel.axes_of_upper()
+            parts += [*axes, *drawn]
         words = (_("How it answers"), _("Scale speed, {0}", unit), answer_finding(loop, unit))
         return finish("answer", words, parts, (WIDTH, HEAD + PANEL * (len(answers) - 1) + AXES + FOOT))
 
 
-def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[Artist]:
+def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> tuple[Panel, list[Artist]]:
+    """Return a panel with its lines, and the lettering over and beside it."""
     lines = [(name, blank_values(response["scale_mph"], unit), pen) for name, response, pen in _lines(loop, answer)]
     wanted = [] if loop["wanted_scale_mph"] is None else [in_speed_unit(loop["wanted_scale_mph"], unit)]
     labels = [EndLabel(heights[-1], name, pen.colour) for name, heights, pen in lines]
@@ -136,4 +141,4 @@ def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[Art
         panel.level(height, LIMIT_PEN._replace(colour=MUTED, width=0.7))
     for _name, values, pen in lines:
         panel.line(loop["time_s"], values, pen)
-    return [text(LEFT, top - 6, said_plainly(answer["event"])), *panel.axes(_("Time, s")), *panel.ends(labels)]
+    return panel, [text(LEFT, top - 6, said_plainly(answer["event"])), *panel.ends(labels)]

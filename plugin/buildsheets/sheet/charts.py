@@ -30,7 +30,7 @@ from buildsheets.sheet.plot import (
     Panel,
     Pen,
     drawing,
-    headline,
+    ordinate_words,
     picture,
 )
 from buildsheets.sheet.scale import ROOM, Span, headroom
@@ -41,11 +41,12 @@ if TYPE_CHECKING:
     from matplotlib.artist import Artist
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
-STEP_MARKS = (0, 16, 32, 48, 64, 80, 96, 112)
-WIDTH = 4.5 * INCH  # lettering stays legible on a phone, and on paper there is room for words beside it
-TALL, LOW = 2.9 * INCH, 2.25 * INCH  # with many labels, and with few
-LEFT, ACROSS = 0.105 * WIDTH, 0.575 * WIDTH  # where the axes begin and how wide they are
-HEAD, FOOT = 0.5 * INCH, 0.47 * INCH  # room over the axes for title and ordinate, and under them
+STEP_MARKS = (0, 32, 64, 96, STEPS)
+WIDTH = 268.0  # two beside each other on either paper, and lettering of full size on a phone
+TALL, LOW = 2.65 * INCH, 2.0 * INCH  # with many labels, and with few
+LEFT = 34.0  # where the axes begin
+ACROSS = WIDTH - LEFT - 88.0  # how wide they are, with room for the labels beside them
+HEAD, FOOT = 0.27 * INCH, 0.47 * INCH  # room over the axes for what the ordinate counts in, and under them
 MARK_NAMES = {"s": "square", "o": "circle"}
 ROOM_FOR_WORDS = 0.22  # over the lines, share of what they span, where words stand there
 STALLED_PEN = Pen(ACCENT, 1.2, (1.2, 2.0))
@@ -61,10 +62,13 @@ class Chart:
         SVG to set into a page.
     finding : str
         The sentence that says what the chart shows.
+    title : str
+        What the page writes over it; a drawing has its section's.
     """
 
     svg: str
     finding: str
+    title: str = ""
 
 
 def _panel(across: Span, up: Span, labels: Sequence[EndLabel], height: float = LOW) -> Panel:
@@ -88,7 +92,8 @@ def finish(name: str, words: tuple[str, str, str], parts: Iterable[Artist], size
         Width and height [pt].
     """
     title, ordinate, finding = words
-    return Chart(picture(f"bs-{name}", size, [*headline(title, ordinate), *parts], title, finding), finding)
+    over, rise = ordinate_words(ordinate, size[0])
+    return Chart(picture(f"bs-{name}", size, [*over, *parts], title, finding, rise), finding, title)
 
 
 def _finish(name: str, words: tuple[str, str, str], panel: Panel, axes: Sequence[Artist], labels: Sequence[EndLabel]) -> Chart:
@@ -431,5 +436,5 @@ def feedback_chart(figures: Figures) -> Chart | None:
             panel.line(_steps(heights), heights, pen)
         if out_of_reach is not None:
             panel.plumb(out_of_reach, _("target out of reach from {0}", out_of_reach), low=out_of_reach <= STEPS / 2)
-        words = (_("What the feedback sees"), _("Volts at the speed each step gives with feedback off, V"), feedback_finding(feedback))
+        words = (_("What the feedback sees"), _("Volts at the speed of each step, feedback off"), feedback_finding(feedback))
         return _finish("feedback", words, panel, panel.axes(_("Speed step"), STEP_MARKS), labels)

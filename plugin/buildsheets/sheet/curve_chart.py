@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from buildsheets.figures.format import CurveAdvice, Figures, FittedCurve
 from buildsheets.languages import _
 from buildsheets.numerals import speed
-from buildsheets.sheet.charts import STEP_MARKS, STEPS, WIDTH, Chart, blank_values, finish
+from buildsheets.sheet.charts import STEPS, Chart, blank_values, finish
 from buildsheets.sheet.plot import INCH, PENS, Box, EndLabel, Panel, Pen, drawing, text, text_width, upright_text
 from buildsheets.sheet.scale import headroom
 from buildsheets.sheet.svg import ACCENT
@@ -16,9 +16,10 @@ if TYPE_CHECKING:
     from matplotlib.artist import Artist
     from matplotlib.text import Text
 
-WIDE, HEIGHT = 5.4 * INCH, 4.1 * INCH  # the numbers of a table want more width than a line does
-LEVELS = (0.1, 0.12, 0.885, 0.39)  # left, top, width, height of the upper panel, shares of the drawing
-SPEEDS = (0.1, 0.685, 0.6, 0.205)
+WIDE, NARROW, HEIGHT = 5.4 * INCH, 4.5 * INCH, 3.47 * INCH  # the numbers of a table want more width than a line does
+LEVELS = (0.1, 19.5, 0.885, 96.0)  # left and width in shares of the drawing, top and height in points: of the upper panel
+SPEEDS = (0.1, 167.5, 0.6, 49.0)
+STEP_MARKS = (0, 16, 32, 48, 64, 80, 96, 112)
 FULL = 255  # the whole rectified supply, NMRA S-9.2.2
 LEVEL_MARKS = (0, 64, 128, 192, FULL)
 LEVEL_PEN = Pen(ACCENT, 1.6)
@@ -102,7 +103,7 @@ def curve_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     if advice is None or curve is None:
         return None
     title = _("Speed table, CV67 to CV94") if curve["kind"] == "table" else _("Drive curve from CV2, CV6 and CV5")
-    width = WIDE if curve["kind"] == "table" else WIDTH
+    width = WIDE if curve["kind"] == "table" else NARROW
     upper, lower = (_box(shares, width) for shares in (LEVELS, SPEEDS))
     with drawing():
         parts = _levels(Panel(upper, (0, STEPS * 1.015), (0, FULL * 1.18)), curve)
@@ -112,4 +113,4 @@ def curve_chart(figures: Figures, unit: str = "mph") -> Chart | None:
 
 def _box(shares: Box, width: float) -> Box:
     left, top, wide, high = shares
-    return left * width, top * HEIGHT, wide * width, high * HEIGHT
+    return left * width, top, wide * width, high

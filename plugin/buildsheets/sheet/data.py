@@ -168,6 +168,6 @@ def data_files(figures: Figures, gallery: Gallery | None = None) -> dict[str, by
         "fit.csv": _fit_table(figures),
         "curve.csv": _curve_table(figures),
         "answer.csv": _answer_table(figures),
-        **{f"{name}.svg": None if chart is None else standalone(chart.svg) for name, chart in drawn.items()},
+        **{f"{name}.svg": None if chart is None else standalone(chart.svg, chart.title) for name, chart in drawn.items()},
     }
     return {name: content for name, content in files.items() if content is not None}

@@ -6,6 +6,7 @@ known beforehand, so its lines, bands, marks and lettering are set straight on a
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -31,7 +32,9 @@ TICK = 3.5  # pt
 CAP = 2.5  # pt; half the width of an error bar's ends
 MARK = 4.0  # pt; width of the marks that tell lines apart
 MARK_EVERY = (15, 22)  # first point with a mark, and points from mark to mark
-LABEL_LETTERS, LABEL_LINES = 17, 3  # as much of a name as stands beside a chart
+LABEL_LETTERS, LABEL_LINES = 14, 3  # as much of a name as stands beside a chart
+GRADE = re.compile(r"(?<=\d) in (?=\d)")  # "1 in 50" is one word
+EDGE, ORDINATE_AT = 4.86, 10.7  # pt; where the line over a chart begins and stands
 
 SETTINGS: dict[Any, Any] = {  # the drawing library's stubs name every key, and more with each release
     "svg.fonttype": "none",
@@ -100,7 +103,8 @@ class EndLabel:
         """The words, broken into lines."""
         from textwrap import wrap
 
-        return wrap(said_plainly(self.text), LABEL_LETTERS)[:LABEL_LINES] or [""]
+        words = GRADE.sub("\u00a0in\u00a0", said_plainly(self.text))
+        return wrap(words, LABEL_LETTERS)[:LABEL_LINES] or [""]
 
 
 @contextmanager
@@ -300,6 +304,11 @@ class Panel:
         grid = [((self.x(x), self.bottom), (self.x(x), self.top)) for x in xs]
         return self._frame(xs, [*ends, text(self.left, self.bottom + 27.7, label)], grid, heights)
 
+    def axes_of_upper(self) -> list[Artist]:
+        """Return the same for a panel whose abscissa is lettered under the one below it."""
+        xs = self.ticks_across()
+        return self._frame(xs, [], [((self.x(x), self.bottom), (self.x(x), self.top)) for x in xs], None)
+
     def axes_on_end(self, label: str, marks: Sequence[tuple[float, str]], heights: Sequence[float]) -> list[Artist]:
         """Return the same with the lettering of the abscissa on end, and no grid that would run through what stands over it."""
         ends = [upright_text(self.x(x), self.bottom + 6.5, words, "right") for x, words in marks]
@@ -338,18 +347,30 @@ class Panel:
         return [_strokes(leaders, LEADER_PEN), *out]
 
 
-def headline(title: str, ordinate: str) -> list[Artist]:
-    """Return the two lines over a chart.
+def ordinate_words(words: str, width: float) -> tuple[list[Artist], float]:
+    """Return what the ordinate counts in, over the chart, and how far that rises over the picture where it takes more than one line. [pt]
 
     Parameters
     ----------
-    title, ordinate : str
-        What is shown, and what the ordinate counts in.
+    words : str
+        What stands there.
+    width : float
+        Of the picture [pt].
     """
-    return [text(4.86, 13.7, title, fontsize=LETTERING + 1, fontweight="bold"), text(4.86, 27.7, ordinate)]
+    rows = _rows(words, width)
+    rise = (len(rows) - 1) * LEADING
+    return [text(EDGE, ORDINATE_AT - rise + number * LEADING, row) for number, row in enumerate(rows)], rise
 
 
-def picture(prefix: str, size: tuple[float, float], parts: Iterable[Artist], title: str, description: str) -> str:
+def _rows(words: str, width: float) -> list[str]:
+    """Return words in as few lines as a picture has room for."""
+    from textwrap import wrap
+
+    room, long = width - 2 * EDGE, text_width(words)
+    return [words] if long <= room else wrap(words, int(len(words) * room / long))
+
+
+def picture(prefix: str, size: tuple[float, float], parts: Iterable[Artist], title: str, description: str, rise: float = 0.0) -> str:
     """Return a chart to set into a page: own ids, page colours, words for those who cannot see it.
 
     Parameters
@@ -361,7 +382,9 @@ def picture(prefix: str, size: tuple[float, float], parts: Iterable[Artist], tit
     parts : iterable of Artist
         What is drawn, the hindmost first.
     title, description : str
-        Short name, and the finding in words.
+        Short name, and the finding in words; the page has the name over the chart.
+    rise : float
+        How far parts reach over the picture, which is so much higher [pt].
     """
     from io import StringIO
 
@@ -369,10 +392,10 @@ def picture(prefix: str, size: tuple[float, float], parts: Iterable[Artist], tit
     from matplotlib.figure import Figure
     from matplotlib.transforms import Affine2D
 
-    width, height = (round(length) for length in size)
+    width, height = round(size[0]), round(size[1] + rise)
     figure = Figure(figsize=(width / INCH, height / INCH), dpi=INCH)
     figure.patch.set_visible(False)
-    downwards = Affine2D().scale(1, -1).translate(0, height)
+    downwards = Affine2D().scale(1, -1).translate(0, height - rise)
     for place, part in enumerate(parts):
         part.set_transform(downwards)
         part.set_zorder(place)

@@ -72,7 +72,7 @@ def _by_section(lines: Sequence[WorkingLine]) -> dict[str, list[WorkingLine]]:
 
 
 def _picture(chart: Chart | None) -> dict[str, str] | None:
-    return None if chart is None else {"svg": Markup(chart.svg), "finding": chart.finding}
+    return None if chart is None else {"svg": Markup(chart.svg), "finding": chart.finding, "title": chart.title}
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,8 @@ PAPER = "var(--bs-paper, #ffffff)"
 FONT = "var(--bs-font, system-ui, sans-serif)"
 LETTERING, LEAST_LETTERING = 9.5, 9.0  # pt; of a chart as drawn, and the smallest on paper
 
+TITLE, TITLE_ROOM, MOST_WIDE = 10.5, 18, 0.6  # pt: letters of a title, room for it over a drawing; em: the widest mean letter
+
 STAND_INS = {INK: "#010203", ACCENT: "#010204", MUTED: "#010205", RULE: "#010206"}
 """What the drawing library is given in their place, for it knows plain colours only: such as nothing else uses."""
 PLAIN_FONT = "DejaVu Sans"
@@ -24,6 +26,7 @@ _TOO_FINE = re.compile(r"(?<=\.\d\d)\d+")  # a hundredth of a point is finer tha
 _LEVEL = re.compile(r' transform="rotate\(-?0 [^)]*\)"')
 _GROUP_ID = re.compile(r'<g id="[^"]*">')  # nothing leads to a group
 _OWN_ID = re.compile(r'(\bid="|href="#|url\(#)')
+_SIZE = re.compile(r'viewBox="0 0 ([\d.]+) ([\d.]+)"')
 _VARIABLE = re.compile(r"var\(--bs-[a-z]+, ([^)]+)\)")
 
 
@@ -59,13 +62,24 @@ def page_svg(source: str, size: tuple[int, int], prefix: str, title: str, descri
     )
 
 
-def standalone(svg: str) -> bytes:
-    """Return a page drawing as a file of its own, with plain colours in place of the page's.
+def _titled(svg: str, title: str) -> str:
+    """Return a drawing with its title over it, wide enough for that."""
+    sized = _SIZE.search(svg)
+    assert sized is not None, "every drawing of a page says how large it is"
+    width = max(float(sized[1]), len(title) * MOST_WIDE * TITLE)
+    words = f'<text x="4.86" y="-6" style="font: 700 {TITLE}px {FONT}; fill: {INK}">{escape(title)}</text></svg>'
+    return _SIZE.sub(f'viewBox="0 -{TITLE_ROOM} {width:g} {float(sized[2]) + TITLE_ROOM:g}"', svg, count=1).removesuffix("</svg>") + words
+
+
+def standalone(svg: str, title: str = "") -> bytes:
+    """Return a page drawing as a file of its own: plain colours in place of the page's, and the title that stands over it there.
 
     Parameters
     ----------
     svg : str
         SVG that follows the page.
+    title : str
+        What the page has over the drawing, if anything.
     """
-    plain = _VARIABLE.sub(r"\1", svg)
+    plain = _VARIABLE.sub(r"\1", svg if not title else _titled(svg, title))
     return f'<?xml version="1.0" encoding="utf-8"?>\n{plain}\n'.encode()
