@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from buildsheets.figures.format import Answer, Figures, LoopFigures, Response
 from buildsheets.languages import _, noted
 from buildsheets.numerals import in_speed_unit, number, quantity, speed
 from buildsheets.sheet.charts import ACROSS, LEFT, WIDTH, Chart, blank_values, finish
-from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, Pen, drawing, text
+from buildsheets.sheet.parts import Lettering, Part, Pen
+from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, drawing
 from buildsheets.sheet.scale import about, headroom
 from buildsheets.sheet.svg import MUTED
 from buildsheets.sheet.told import said_plainly
-
-if TYPE_CHECKING:
-    from matplotlib.artist import Artist
 
 PANEL = 1.75 * INCH  # from one panel to the next; one above the other, so that both share the room for their labels
 HEAD, FOOT = 0.77 * INCH, 0.48 * INCH  # room over the first panel and under the last
@@ -122,7 +118,7 @@ def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         return finish("answer", words, parts, (WIDTH, HEAD + PANEL * (len(answers) - 1) + AXES + FOOT))
 
 
-def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[Artist]:
+def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[Part]:
     lines = [(name, blank_values(response["scale_mph"], unit), pen) for name, response, pen in _lines(loop, answer)]
     wanted = [] if loop["wanted_scale_mph"] is None else [in_speed_unit(loop["wanted_scale_mph"], unit)]
     labels = [EndLabel(heights[-1], name, pen.colour) for name, heights, pen in lines]
@@ -136,4 +132,4 @@ def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> list[Art
         panel.level(height, LIMIT_PEN._replace(colour=MUTED, width=0.7))
     for _name, values, pen in lines:
         panel.line(loop["time_s"], values, pen)
-    return [text(LEFT, top - 6, said_plainly(answer["event"])), *panel.axes(_("Time, s")), *panel.ends(labels)]
+    return [Lettering(LEFT, top - 6, said_plainly(answer["event"])), *panel.axes(_("Time, s")), *panel.ends(labels)]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import isnan
-from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import (
     BenchPointFigures,
@@ -20,25 +19,11 @@ from buildsheets.figures.format import (
 from buildsheets.languages import _
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.haulage import grade_words
-from buildsheets.sheet.plot import (
-    HELD_PEN,
-    INCH,
-    LIMIT_PEN,
-    LINE,
-    PENS,
-    EndLabel,
-    Panel,
-    Pen,
-    drawing,
-    headline,
-    picture,
-)
+from buildsheets.sheet.parts import Part, Pen
+from buildsheets.sheet.plot import HELD_PEN, INCH, LIMIT_PEN, LINE, PENS, EndLabel, Panel, drawing, headline, picture
 from buildsheets.sheet.scale import ROOM, Span, headroom
 from buildsheets.sheet.svg import ACCENT, INK
 from buildsheets.sheet.told import said_plainly
-
-if TYPE_CHECKING:
-    from matplotlib.artist import Artist
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
 STEP_MARKS = (0, 16, 32, 48, 64, 80, 96, 112)
@@ -73,7 +58,7 @@ def _panel(across: Span, up: Span, labels: Sequence[EndLabel], height: float = L
     return Panel((LEFT, HEAD, ACROSS, max(height - HEAD - FOOT, wanted)), across, up)
 
 
-def finish(name: str, words: tuple[str, str, str], parts: Iterable[Artist], size: tuple[float, float]) -> Chart:
+def finish(name: str, words: tuple[str, str, str], parts: Iterable[Part], size: tuple[float, float]) -> Chart:
     """Return a drawn chart whose ids begin with its name.
 
     Parameters
@@ -82,7 +67,7 @@ def finish(name: str, words: tuple[str, str, str], parts: Iterable[Artist], size
         Of the chart.
     words : tuple of str
         Title, ordinate, finding.
-    parts : iterable of Artist
+    parts : iterable of Part
         What is drawn under the title.
     size : pair of float
         Width and height [pt].
@@ -91,7 +76,7 @@ def finish(name: str, words: tuple[str, str, str], parts: Iterable[Artist], size
     return Chart(picture(f"bs-{name}", size, [*headline(title, ordinate), *parts], title, finding), finding)
 
 
-def _finish(name: str, words: tuple[str, str, str], panel: Panel, axes: Sequence[Artist], labels: Sequence[EndLabel]) -> Chart:
+def _finish(name: str, words: tuple[str, str, str], panel: Panel, axes: Sequence[Part], labels: Sequence[EndLabel]) -> Chart:
     return finish(name, words, [*axes, *panel.ends(labels)], (WIDTH, panel.bottom + FOOT))
 
 
