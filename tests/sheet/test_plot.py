@@ -8,9 +8,9 @@ from xml.etree import ElementTree as ET
 
 import matplotlib as mpl
 import pytest
-from matplotlib.text import Text
 
-from buildsheets.sheet.plot import PENS, Panel, drawing, picture, text, text_width
+from buildsheets.sheet.parts import Lettering
+from buildsheets.sheet.plot import PENS, Panel, drawing, picture, text_width
 from buildsheets.sheet.scale import about, headroom, tick_words, ticks
 
 NAN = float("nan")
@@ -95,7 +95,7 @@ def test_words_too_long_for_either_side_take_two_rows() -> None:
     words = "target out of reach from 63"
     assert text_width(words) > 93
     panel.plumb(63, words, low=False)
-    rows = [drawn.get_text() for drawn in panel.drawn if isinstance(drawn, Text)]
+    rows = [drawn.words for drawn in panel.drawn if isinstance(drawn, Lettering)]
     assert len(rows) == 2
     assert " ".join(rows) == words
 
@@ -136,7 +136,7 @@ def test_settings_of_whoever_builds_change_nothing() -> None:
 
 
 def test_names_are_text_whatever_letters_and_signs_they_hold() -> None:
-    names = ["$x$ & <b>", "#010203", "機関車", "rotate(-0 1 2)", "1.23456", "'DejaVu Sans'; x"]
+    names = ["$x$ & <b>", "#010203", "機関車", "words", "1.23456", "; : L  id=\"x", "</text>"]
     with drawing():
-        svg = picture("p", (324, 162), [text(10, 10 * row, name) for row, name in enumerate(names, start=1)], "t", "d")
+        svg = picture("p", (324, 162), [Lettering(10, 10 * row, name) for row, name in enumerate(names, start=1)], "t", "d")
     assert [element.text for element in ET.fromstring(svg).iter() if element.tag.endswith("text")] == names

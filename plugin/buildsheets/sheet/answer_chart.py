@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from buildsheets.figures.format import Answer, Figures, LoopFigures, Response
 from buildsheets.languages import _, noted
 from buildsheets.numerals import in_speed_unit, number, quantity, speed
 from buildsheets.sheet.charts import ACROSS, LEFT, WIDTH, Chart, blank_values, finish
-from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, Pen, drawing, text
+from buildsheets.sheet.parts import Lettering, Part, Pen
+from buildsheets.sheet.plot import INCH, LIMIT_PEN, PENS, EndLabel, Panel, drawing
 from buildsheets.sheet.scale import about, headroom
 from buildsheets.sheet.svg import MUTED
 from buildsheets.sheet.told import said_plainly
-
-if TYPE_CHECKING:
-    from matplotlib.artist import Artist
 
 AXES = 0.95 * INCH  # height of a panel; one above the other, so that they share the abscissa and the room for their labels
 PANEL = AXES + 24.0  # from one panel to the next
@@ -117,16 +113,16 @@ def answer_chart(figures: Figures, unit: str = "mph") -> Chart | None:
         return None
     answers = [answer for answer in (loop["start"], loop["grade"]) if answer is not None]
     with drawing():
-        parts = []
+        parts: list[Part] = []
         for place, answer in enumerate(answers):
-            panel, drawn = _panel(HEAD + place * PANEL, loop, answer, unit)
+            panel, lettering = _panel(HEAD + place * PANEL, loop, answer, unit)
             axes = panel.axes(_("Time, s")) if answer is answers[-1] else panel.axes_of_upper()
-            parts += [*axes, *drawn]
+            parts += [*axes, *lettering]
         words = (_("How it answers"), _("Scale speed, {0}", unit), answer_finding(loop, unit))
         return finish("answer", words, parts, (WIDTH, HEAD + PANEL * (len(answers) - 1) + AXES + FOOT))
 
 
-def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> tuple[Panel, list[Artist]]:
+def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> tuple[Panel, list[Part]]:
     """Return a panel with its lines, and the lettering over and beside it."""
     lines = [(name, blank_values(response["scale_mph"], unit), pen) for name, response, pen in _lines(loop, answer)]
     wanted = [] if loop["wanted_scale_mph"] is None else [in_speed_unit(loop["wanted_scale_mph"], unit)]
@@ -141,4 +137,4 @@ def _panel(top: float, loop: LoopFigures, answer: Answer, unit: str) -> tuple[Pa
         panel.level(height, LIMIT_PEN._replace(colour=MUTED, width=0.7))
     for _name, values, pen in lines:
         panel.line(loop["time_s"], values, pen)
-    return panel, [text(LEFT, top - 6, said_plainly(answer["event"])), *panel.ends(labels)]
+    return panel, [Lettering(LEFT, top - 6, said_plainly(answer["event"])), *panel.ends(labels)]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import isnan
-from typing import TYPE_CHECKING
 
 from buildsheets.figures.format import (
     BenchPointFigures,
@@ -20,6 +19,7 @@ from buildsheets.figures.format import (
 from buildsheets.languages import _
 from buildsheets.numerals import given, in_speed_unit, number, quantity, speed, speed_band
 from buildsheets.sheet.haulage import grade_words
+from buildsheets.sheet.parts import Part, Pen
 from buildsheets.sheet.plot import (
     HELD_PEN,
     INCH,
@@ -28,7 +28,6 @@ from buildsheets.sheet.plot import (
     PENS,
     EndLabel,
     Panel,
-    Pen,
     drawing,
     ordinate_words,
     picture,
@@ -36,9 +35,6 @@ from buildsheets.sheet.plot import (
 from buildsheets.sheet.scale import ROOM, Span, headroom
 from buildsheets.sheet.svg import ACCENT, INK
 from buildsheets.sheet.told import said_plainly
-
-if TYPE_CHECKING:
-    from matplotlib.artist import Artist
 
 STEPS = 126  # speed steps of the 128-step mode, NMRA S-9.2.1: two of the 128 codes stop the locomotive
 STEP_MARKS = (0, 32, 64, 96, STEPS)
@@ -77,7 +73,7 @@ def _panel(across: Span, up: Span, labels: Sequence[EndLabel], height: float = L
     return Panel((LEFT, HEAD, ACROSS, max(height - HEAD - FOOT, wanted)), across, up)
 
 
-def finish(name: str, words: tuple[str, str, str], parts: Iterable[Artist], size: tuple[float, float]) -> Chart:
+def finish(name: str, words: tuple[str, str, str], parts: Iterable[Part], size: tuple[float, float]) -> Chart:
     """Return a drawn chart whose ids begin with its name.
 
     Parameters
@@ -86,7 +82,7 @@ def finish(name: str, words: tuple[str, str, str], parts: Iterable[Artist], size
         Of the chart.
     words : tuple of str
         Title, ordinate, finding.
-    parts : iterable of Artist
+    parts : iterable of Part
         What is drawn under the title.
     size : pair of float
         Width and height [pt].
@@ -96,7 +92,7 @@ def finish(name: str, words: tuple[str, str, str], parts: Iterable[Artist], size
     return Chart(picture(f"bs-{name}", size, [*over, *parts], title, finding, rise), finding, title)
 
 
-def _finish(name: str, words: tuple[str, str, str], panel: Panel, axes: Sequence[Artist], labels: Sequence[EndLabel]) -> Chart:
+def _finish(name: str, words: tuple[str, str, str], panel: Panel, axes: Sequence[Part], labels: Sequence[EndLabel]) -> Chart:
     return finish(name, words, [*axes, *panel.ends(labels)], (WIDTH, panel.bottom + FOOT))
 
 

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from buildsheets.figures.format import CurveAdvice, Figures, FittedCurve
 from buildsheets.languages import _
 from buildsheets.numerals import speed
 from buildsheets.sheet.charts import STEPS, Chart, blank_values, finish
-from buildsheets.sheet.plot import INCH, PENS, Box, EndLabel, Panel, Pen, drawing, text, text_width, upright_text
+from buildsheets.sheet.parts import Lettering, Part, Pen
+from buildsheets.sheet.plot import INCH, PENS, Box, EndLabel, Panel, drawing, text_width, upright
 from buildsheets.sheet.scale import headroom
 from buildsheets.sheet.svg import ACCENT
-
-if TYPE_CHECKING:
-    from matplotlib.artist import Artist
-    from matplotlib.text import Text
 
 WIDE, NARROW, HEIGHT = 5.4 * INCH, 4.5 * INCH, 3.47 * INCH  # the numbers of a table want more width than a line does
 LEVELS = (0.1, 19.5, 0.885, 96.0)  # left and width in shares of the drawing, top and height in points: of the upper panel
@@ -54,28 +49,28 @@ def curve_finding(advice: CurveAdvice, unit: str) -> str:
     return words + (_(", farthest at step {0}.", curve["error_step"]) if curve["error_step"] else ".")
 
 
-def _levels(panel: Panel, curve: FittedCurve) -> list[Artist]:
+def _levels(panel: Panel, curve: FittedCurve) -> list[Part]:
     """Draw the line, and each value at its point, upright on end where there are many."""
     levels = blank_values(curve["drive_level"])
     panel.line(range(1, len(levels) + 1), levels, LEVEL_PEN)
     points = [(cv, step, value) for cv, step, value in zip(curve["cvs"], curve["at_steps"], curve["values"], strict=True) if value]
     panel.marks([(step, value) for _, step, value in points], "o", ACCENT, 3.0, filled=True)
     if curve["kind"] == "table":
-        numbers = [upright_text(panel.x(step), panel.y(value) - 5, str(value)) for _, step, value in points]
+        numbers = [upright(panel.x(step), panel.y(value) - 5, str(value)) for _, step, value in points]
         return [*panel.axes_on_end("CV", [(step, str(cv)) for cv, step, _ in points], LEVEL_MARKS), *numbers]
     axes = panel.axes(_("Speed step"), [*STEP_MARKS, STEPS], LEVEL_MARKS)
     return [*axes, *(_value(panel, _("CV{0} = {1}", cv, value), step, value) for cv, step, value in points)]
 
 
-def _value(panel: Panel, words: str, step: float, value: int) -> Text:
+def _value(panel: Panel, words: str, step: float, value: int) -> Lettering:
     """Write a value at its point, clear of the line: after it at the first step, else before it."""
     x, long = panel.x(step), text_width(words)
     left = x if step <= 1 else x - long - (5 if step >= STEPS else 0)
     y = panel.above(left, left + long, panel.y(value)) - 5
-    return text(x, y, words) if step <= 1 else text(left + long, y, words, "right")
+    return Lettering(x, y, words) if step <= 1 else Lettering(left + long, y, words, "right")
 
 
-def _speeds(box: Box, advice: CurveAdvice, curve: FittedCurve, unit: str) -> list[Artist]:
+def _speeds(box: Box, advice: CurveAdvice, curve: FittedCurve, unit: str) -> list[Part]:
     lines = [
         (name, blank_values(values, unit), pen)
         for name, values, pen in ((_("worked out"), curve["scale_mph"], PENS[0]), (_("wanted"), advice["target_scale_mph"], PENS[1]),
@@ -107,7 +102,7 @@ def curve_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     upper, lower = (_box(shares, width) for shares in (LEVELS, SPEEDS))
     with drawing():
         parts = _levels(Panel(upper, (0, STEPS * 1.015), (0, FULL * 1.18)), curve)
-        parts += [text(4.86, lower[1] - 9.6, _("Scale speed, {0}", unit)), *_speeds(lower, advice, curve, unit)]
+        parts += [Lettering(4.86, lower[1] - 9.6, _("Scale speed, {0}", unit)), *_speeds(lower, advice, curve, unit)]
         return finish("curve", (title, _("Value; 255 is full drive"), curve_finding(advice, unit)), parts, (width, HEIGHT))
 
 

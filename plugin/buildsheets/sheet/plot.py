@@ -1,7 +1,8 @@
 """Axes, lines, marks and lettering of a chart, drawn with matplotlib; lengths in points of paper, y downwards.
 
-What takes a drawing library its time is axes that find their own place, legends and outlines of letters. Here the places are
-known beforehand, so its lines, bands, marks and lettering are set straight on a figure, and letters stay text for the page's font.
+What takes a drawing library its time is axes that find their own place, legends, outlines of letters, and figures whose every part
+could still be changed. Here all places are known beforehand, so lines, bands and marks go straight to its renderer of SVG, and
+letters stay text for the page's font.
 """
 
 from __future__ import annotations
@@ -10,17 +11,14 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from math import isnan, nan
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from itertools import groupby
+from math import ceil, isnan, nan
+from typing import Any
 
+from buildsheets.sheet.parts import Anchor, Band, Lettering, Line, Marks, Part, Pen, Place
 from buildsheets.sheet.scale import Span, spread, tick_words, ticks
-from buildsheets.sheet.svg import ACCENT, INK, LETTERING, MUTED, PLAIN_FONT, RULE, STAND_INS, page_svg
+from buildsheets.sheet.svg import ACCENT, INK, LETTERING, MUTED, RULE, page_svg, svg_text
 from buildsheets.sheet.told import said_plainly
-
-if TYPE_CHECKING:
-    from matplotlib.artist import Artist
-    from matplotlib.lines import Line2D
-    from matplotlib.text import Text
 
 INCH = 72.0  # pt
 LINE = 13.2  # pt; from one line of lettering to the next, where labels of different lines meet
@@ -37,43 +35,17 @@ GRADE = re.compile(r"(?<=\d) in (?=\d)")  # "1 in 50" is one word
 EDGE, ORDINATE_AT = 4.86, 10.7  # pt; where the line over a chart begins and stands
 
 SETTINGS: dict[Any, Any] = {  # the drawing library's stubs name every key, and more with each release
-    "svg.fonttype": "none",
     "svg.hashsalt": "buildsheets",
-    "font.family": [PLAIN_FONT],
-    "font.size": LETTERING,
-    "font.style": "normal",
-    "font.variant": "normal",
-    "font.weight": "normal",
-    "font.stretch": "normal",
-    "text.usetex": False,
-    "text.parse_math": False,  # names are the builder's; a dollar sign is a dollar sign
-    "text.color": STAND_INS[INK],
     "axes.unicode_minus": True,
-    "lines.scale_dashes": False,
-    "lines.dash_joinstyle": "round",
-    "lines.solid_joinstyle": "round",
-    "markers.fillstyle": "full",
     "path.simplify": True,
     "path.simplify_threshold": 1 / 9,
-    "path.sketch": None,
-    "path.effects": [],
 }
 """All that what is drawn here would else take from the settings of whoever builds."""
 
 Box = tuple[float, float, float, float]
 """Left, top, width and height. [pt]"""
-Anchor = Literal["left", "center", "right"]
-Run = Sequence[tuple[float, float]]
-
-
-class Pen(NamedTuple):
-    """How a line is drawn: colour, width [pt], dashes and gaps [pt], shape of its marks as matplotlib names it."""
-
-    colour: str
-    width: float
-    dashes: tuple[float, ...] = ()
-    mark: str = ""
-
+Run = Sequence[Place]
+ANCHORS = {"left": "start", "center": "middle", "right": "end"}
 
 # Dash and mark tell the lines apart in black and white; colour comes last.
 PENS: tuple[Pen, ...] = (
@@ -112,8 +84,12 @@ def drawing() -> Iterator[None]:
     """Draw inside with our settings alone, whatever is set for the drawing library elsewhere."""
     import matplotlib as mpl
 
-    with mpl.rc_context(SETTINGS):
+    theirs = {key: mpl.rcParams[key] for key in SETTINGS}  # its own context copies all three hundred
+    mpl.rcParams.update(SETTINGS)
+    try:
         yield
+    finally:
+        mpl.rcParams.update(theirs)
 
 
 def text_width(words: str) -> float:
@@ -127,28 +103,7 @@ def text_width(words: str) -> float:
     return LETTERING * sum(LETTER_WIDTHS.get(letter, OTHER_WIDTH) for letter in words)
 
 
-def text(x: float, y: float, words: str, anchor: Anchor = "left", colour: str = INK, **look: Any) -> Text:
-    """Return a line of lettering that stands on y.
-
-    Parameters
-    ----------
-    x, y : float
-        Of its anchor [pt].
-    words : str
-        The line.
-    anchor : Anchor
-        "left", "center" or "right".
-    colour : str
-        A colour of the page.
-    **look
-        Further properties of the lettering.
-    """
-    from buildsheets.sheet.lettering import Lettering
-
-    return Lettering(x, y, words, color=STAND_INS[colour], horizontalalignment=anchor, verticalalignment="baseline", **look)
-
-
-def upright_text(x: float, y: float, words: str, anchor: Anchor = "left") -> Text:
+def upright(x: float, y: float, words: str, anchor: Anchor = "left") -> Lettering:
     """Return a line of lettering on end, read from the right, in the middle of x.
 
     Parameters
@@ -160,26 +115,12 @@ def upright_text(x: float, y: float, words: str, anchor: Anchor = "left") -> Tex
     anchor : Anchor
         "left" where it begins at y, "right" where it ends there.
     """
-    return text(x + BASELINE, y, words, anchor, rotation=90, rotation_mode="anchor")
+    return Lettering(x + BASELINE, y, words, anchor, upright=True)
 
 
-def _line(xs: Sequence[float], ys: Sequence[float], pen: Pen, **look: Any) -> Line2D:
-    """Return a line through places [pt], with gaps at what is not a number."""
-    from matplotlib.lines import Line2D
-
-    colour = STAND_INS[pen.colour]
-    pen_look: dict[str, Any] = {
-        "color": colour, "linewidth": pen.width, "linestyle": (0, pen.dashes) if pen.dashes else "solid", "solid_capstyle": "butt",
-        "dash_capstyle": "butt", "marker": pen.mark, "markersize": MARK, "markevery": MARK_EVERY, "markerfacecolor": "none",
-        "markeredgecolor": colour, "markeredgewidth": 1.0,
-    }
-    return Line2D(xs, ys, **{**pen_look, **look})
-
-
-def _strokes(runs: Iterable[Run], pen: Pen) -> Line2D:
+def _strokes(runs: Iterable[Run], pen: Pen) -> Line:
     """Return several lines of one pen as one."""
-    places = [place for run in runs for place in (*run, (nan, nan))]
-    return _line([x for x, _ in places], [y for _, y in places], pen)
+    return Line([place for run in runs for place in (*run, (nan, nan))], pen)
 
 
 class Panel:
@@ -197,8 +138,8 @@ class Panel:
         self.left, self.top, self.width, self.height = box
         self.right, self.bottom = self.left + self.width, self.top + self.height
         self.across, self.up = across, up
-        self.drawn: list[Artist] = []
-        self.points: list[tuple[float, float]] = []  # of all lines; what notes keep away from
+        self.drawn: list[Part] = []
+        self.points: list[Place] = []  # of all lines; what notes keep away from
 
     def x(self, value: float) -> float:
         """Return where a value of the abscissa lies [pt]."""
@@ -212,28 +153,24 @@ class Panel:
 
     def line(self, xs: Sequence[float], ys: Sequence[float], pen: Pen) -> None:
         """Draw a line through points, with gaps at what is not a number, and its marks."""
-        across, up = [self.x(x) for x in xs], [self.y(y) for y in ys]
-        self.drawn.append(_line(across, up, pen))
-        self.points += [place for place in zip(across, up, strict=True) if not isnan(place[1])]
+        places = [(self.x(x), self.y(y)) for x, y in zip(xs, ys, strict=True)]
+        self.drawn.append(Line(places, pen))
+        if pen.mark:
+            first, every = MARK_EVERY
+            self.drawn.append(Marks(places[first::every], pen.mark, pen.colour, MARK))
+        self.points += [place for place in places if not isnan(place[1])]
 
     def band(self, xs: Sequence[float], lows: Sequence[float], highs: Sequence[float], colour: str) -> None:
         """Shade what lies between two lines, where both are known."""
-        from matplotlib.collections import FillBetweenPolyCollection
-        from numpy import array
-        from numpy.ma import masked_invalid
+        columns = ((self.x(x), self.y(low), self.y(high)) for x, low, high in zip(xs, lows, highs, strict=True))
+        for known, run in groupby(columns, lambda column: not (isnan(column[1]) or isnan(column[2]))):
+            if known:
+                edge = list(run)
+                self.drawn.append(Band([*((x, low) for x, low, _ in edge), *((x, high) for x, _, high in reversed(edge))], colour))
 
-        edges = [masked_invalid([self.y(y) for y in ys]) for ys in (lows, highs)]
-        self.drawn.append(FillBetweenPolyCollection(
-            "x", array([self.x(x) for x in xs]), *edges, facecolor=STAND_INS[colour], edgecolor="none", linewidth=0, alpha=0.16))
-
-    def marks(
-        self, points: Iterable[tuple[float, float]], mark: str, colour: str, size: float, *, filled: bool = False
-    ) -> None:
+    def marks(self, points: Iterable[Place], mark: str, colour: str, size: float, *, filled: bool = False) -> None:
         """Draw marks of one kind."""
-        places = [(self.x(x), self.y(y)) for x, y in points]
-        self.drawn.append(_line(
-            [x for x, _ in places], [y for _, y in places], Pen(colour, 1.0, (), mark), linestyle="none", markersize=size,
-            markevery=None, markerfacecolor=STAND_INS[colour] if filled else "none"))
+        self.drawn.append(Marks([(self.x(x), self.y(y)) for x, y in points], mark, colour, size, filled))
 
     def reading(self, x: float, y: float, error: float | None, *, filled: bool) -> None:
         """Draw a reading with its error."""
@@ -245,7 +182,7 @@ class Panel:
 
     def level(self, y: float, pen: Pen = LIMIT_PEN) -> None:
         """Draw a line from end to end of the abscissa."""
-        self.drawn.append(_line([self.left, self.right], [self.y(y)] * 2, pen))
+        self.drawn.append(Line([(self.left, self.y(y)), (self.right, self.y(y))], pen))
 
     def plumb(self, x: float, words: str, *, low: bool) -> None:
         """Draw a line from end to end of the ordinate, with words beside it where the fewest lines run.
@@ -260,7 +197,7 @@ class Panel:
             Whether the words stand at the foot, if that is as free as the head.
         """
         at = self.x(x)
-        self.drawn.append(_line([at, at], [self.bottom, self.top], LIMIT_PEN))
+        self.drawn.append(Line([(at, self.bottom), (at, self.top)], LIMIT_PEN))
         rows, sides = [words], self._sides(at, text_width(words))
         if not sides:
             from textwrap import wrap
@@ -274,7 +211,7 @@ class Panel:
         start, y = min(places, key=lambda place: self._crossings(place[0], place[0] + long, place[1] - 9, place[1] + high + 3))
         anchor: Anchor = "right" if start < at else "left"
         stand = at - 4 if start < at else at + 4
-        self.drawn += [text(stand, y + number * LEADING, row, anchor) for number, row in enumerate(rows)]
+        self.drawn += [Lettering(stand, y + number * LEADING, row, anchor) for number, row in enumerate(rows)]
 
     def _sides(self, at: float, long: float) -> list[float]:
         """Return where words beside an upright line may begin; first on the side that has more room."""
@@ -289,7 +226,7 @@ class Panel:
         """Return a height over all lines between two places, at most y. [pt]"""
         return min([y, *(py for px, py in self.points if left <= px <= right)])
 
-    def axes(self, label: str, marks: Sequence[float] | None = None, heights: Sequence[float] | None = None) -> list[Artist]:
+    def axes(self, label: str, marks: Sequence[float] | None = None, heights: Sequence[float] | None = None) -> list[Part]:
         """Return grid, axes and their lettering, and then all that was drawn.
 
         Parameters
@@ -300,24 +237,24 @@ class Panel:
             Where abscissa and ordinate are marked; by default at round numbers.
         """
         xs = self.ticks_across() if marks is None else list(marks)
-        ends = [text(self.x(x), self.bottom + 14.2, words, "center") for x, words in zip(xs, tick_words(xs), strict=True)]
+        ends = [Lettering(self.x(x), self.bottom + 14.2, words, "center") for x, words in zip(xs, tick_words(xs), strict=True)]
         grid = [((self.x(x), self.bottom), (self.x(x), self.top)) for x in xs]
-        return self._frame(xs, [*ends, text(self.left, self.bottom + 27.7, label)], grid, heights)
+        return self._frame(xs, [*ends, Lettering(self.left, self.bottom + 27.7, label)], grid, heights)
 
-    def axes_of_upper(self) -> list[Artist]:
+    def axes_of_upper(self) -> list[Part]:
         """Return the same for a panel whose abscissa is lettered under the one below it."""
         xs = self.ticks_across()
         return self._frame(xs, [], [((self.x(x), self.bottom), (self.x(x), self.top)) for x in xs], None)
 
-    def axes_on_end(self, label: str, marks: Sequence[tuple[float, str]], heights: Sequence[float]) -> list[Artist]:
+    def axes_on_end(self, label: str, marks: Sequence[tuple[float, str]], heights: Sequence[float]) -> list[Part]:
         """Return the same with the lettering of the abscissa on end, and no grid that would run through what stands over it."""
-        ends = [upright_text(self.x(x), self.bottom + 6.5, words, "right") for x, words in marks]
+        ends = [upright(self.x(x), self.bottom + 6.5, words, "right") for x, words in marks]
         deep = max((text_width(words) for _, words in marks), default=0.0)
-        return self._frame([x for x, _ in marks], [*ends, text(self.left, self.bottom + deep + 17.0, label)], [], heights)
+        return self._frame([x for x, _ in marks], [*ends, Lettering(self.left, self.bottom + deep + 17.0, label)], [], heights)
 
     def _frame(
-        self, xs: Sequence[float], below: Sequence[Text], grid: Sequence[Run], heights: Sequence[float] | None
-    ) -> list[Artist]:
+        self, xs: Sequence[float], below: Sequence[Lettering], grid: Sequence[Run], heights: Sequence[float] | None
+    ) -> list[Part]:
         ys = ticks(self.up, min(max(int(self.height / (2 * LETTERING)), 1), 9)) if heights is None else list(heights)
         grid = [*grid, *(((self.left, self.y(y)), (self.right, self.y(y))) for y in ys)]
         frame = [
@@ -325,30 +262,30 @@ class Panel:
             *(((self.x(x), self.bottom), (self.x(x), self.bottom + TICK)) for x in xs),
             *(((self.left, self.y(y)), (self.left - TICK, self.y(y))) for y in ys),
         ]
-        beside = [text(self.left - 7, self.y(y) + BASELINE, words, "right") for y, words in zip(ys, tick_words(ys), strict=True)]
+        beside = [Lettering(self.left - 7, self.y(y) + BASELINE, words, "right") for y, words in zip(ys, tick_words(ys), strict=True)]
         return [_strokes(grid, GRID_PEN), *self.drawn, _strokes(frame, FRAME_PEN), *below, *beside]
 
     def ticks_across(self) -> list[float]:
         """Return round numbers of the abscissa, as many as there is room for."""
         return ticks(self.across, min(max(int(self.width / (3 * LETTERING)), 1), 9))
 
-    def ends(self, labels: Sequence[EndLabel]) -> list[Artist]:
+    def ends(self, labels: Sequence[EndLabel]) -> list[Part]:
         """Return words beside the right-hand ends of lines, pushed apart so that none touches another."""
         heights = [(self.bottom - self.y(label.height)) / self.height for label in labels]
         lines = [label.lines for label in labels]
         placed = spread(heights, [len(each) for each in lines], LINE / self.height)
-        out: list[Artist] = []
+        out: list[Part] = []
         leaders = []
         for label, each, height, place in zip(labels, lines, heights, placed, strict=True):
             start, middle = self.bottom - height * self.height, self.bottom - place * self.height
             leaders.append(((self.right + 0.6, start), (self.right + 6.5, middle)))
             first = middle + BASELINE - (len(each) - 1) * LEADING / 2
-            out += [text(self.right + 8.4, first + row * LEADING, words, colour=label.colour) for row, words in enumerate(each)]
+            out += [Lettering(self.right + 8.4, first + row * LEADING, words, colour=label.colour) for row, words in enumerate(each)]
         return [_strokes(leaders, LEADER_PEN), *out]
 
 
-def ordinate_words(words: str, width: float) -> tuple[list[Artist], float]:
-    """Return what the ordinate counts in, over the chart, and how far that rises over the picture where it takes more than one line. [pt]
+def ordinate_words(words: str, width: float) -> tuple[list[Part], float]:
+    """Return what the ordinate counts in, over a chart, and how far that rises over the picture where it takes a second line. [pt]
 
     Parameters
     ----------
@@ -357,20 +294,15 @@ def ordinate_words(words: str, width: float) -> tuple[list[Artist], float]:
     width : float
         Of the picture [pt].
     """
-    rows = _rows(words, width)
-    rise = (len(rows) - 1) * LEADING
-    return [text(EDGE, ORDINATE_AT - rise + number * LEADING, row) for number, row in enumerate(rows)], rise
-
-
-def _rows(words: str, width: float) -> list[str]:
-    """Return words in as few lines as a picture has room for."""
     from textwrap import wrap
 
     room, long = width - 2 * EDGE, text_width(words)
-    return [words] if long <= room else wrap(words, int(len(words) * room / long))
+    rows = [words] if long <= room else wrap(words, int(len(words) * room / long))
+    rise = (len(rows) - 1) * LEADING
+    return [Lettering(EDGE, ORDINATE_AT - rise + number * LEADING, row) for number, row in enumerate(rows)], rise
 
 
-def picture(prefix: str, size: tuple[float, float], parts: Iterable[Artist], title: str, description: str, rise: float = 0.0) -> str:
+def picture(prefix: str, size: tuple[float, float], parts: Iterable[Part], title: str, description: str, rise: float = 0.0) -> str:
     """Return a chart to set into a page: own ids, page colours, words for those who cannot see it.
 
     Parameters
@@ -379,28 +311,20 @@ def picture(prefix: str, size: tuple[float, float], parts: Iterable[Artist], tit
         Start of every id.
     size : pair of float
         Width and height [pt].
-    parts : iterable of Artist
+    parts : iterable of Part
         What is drawn, the hindmost first.
     title, description : str
         Short name, and the finding in words; the page has the name over the chart.
     rise : float
-        How far parts reach over the picture, which is so much higher [pt].
+        How far parts reach over the picture [pt].
     """
-    from io import StringIO
+    from buildsheets.sheet.strokes import drawn
 
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
-    from matplotlib.figure import Figure
-    from matplotlib.transforms import Affine2D
+    width, height = (round(length) for length in size)
+    every = [part for part in parts if not isinstance(part, Lettering) or part.words]
+    lettering = [_lettered(part) for part in every if isinstance(part, Lettering)]
+    return page_svg(drawn((width, height), every), lettering, (width, height), prefix, title, description, ceil(rise))
 
-    width, height = round(size[0]), round(size[1] + rise)
-    figure = Figure(figsize=(width / INCH, height / INCH), dpi=INCH)
-    figure.patch.set_visible(False)
-    downwards = Affine2D().scale(1, -1).translate(0, height - rise)
-    for place, part in enumerate(parts):
-        part.set_transform(downwards)
-        part.set_zorder(place)
-        figure.add_artist(part)
-    out = StringIO()
-    canvas: Any = FigureCanvasSVG(figure)  # its stubs leave `print_svg` out
-    canvas.print_svg(out, metadata={"Date": None, "Creator": None})
-    return page_svg(out.getvalue(), (width, height), prefix, title, description)
+
+def _lettered(part: Lettering) -> str:
+    return svg_text((part.x, part.y), part.words, ANCHORS[part.anchor], LETTERING, part.colour, upright=part.upright)

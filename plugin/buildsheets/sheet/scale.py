@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cache
 from math import isnan
+from typing import TYPE_CHECKING
 
 from buildsheets.languages import speaking
+
+if TYPE_CHECKING:
+    from matplotlib.ticker import MaxNLocator, ScalarFormatter
 
 NICE = [1.0, 2.0, 2.5, 5.0, 10.0]  # stretches between round numbers, times a power of ten
 TIGHT = 1e-9  # share of a span that is rounding, not length
@@ -24,12 +29,16 @@ def ticks(span: Span, most: int) -> list[float]:
     most : int
         Greatest number of stretches between them.
     """
-    from matplotlib.ticker import MaxNLocator
-
     low, high = span
     rounding = TIGHT * (high - low)
-    found = MaxNLocator(most, steps=NICE, min_n_ticks=1).tick_values(low, high)
-    return [float(value) for value in found if low - rounding <= value <= high + rounding]
+    return [float(value) for value in _locator(most).tick_values(low, high) if low - rounding <= value <= high + rounding]
+
+
+@cache
+def _locator(most: int) -> MaxNLocator:
+    from matplotlib.ticker import MaxNLocator
+
+    return MaxNLocator(most, steps=NICE, min_n_ticks=1)
 
 
 def tick_words(values: Sequence[float]) -> list[str]:
@@ -40,12 +49,17 @@ def tick_words(values: Sequence[float]) -> list[str]:
     values : sequence of float
         From `ticks`.
     """
+    return [words.replace(".", speaking().decimal) for words in _formatter().format_ticks(list(values))]
+
+
+@cache
+def _formatter() -> ScalarFormatter:
     from matplotlib.ticker import ScalarFormatter
 
     formatter = ScalarFormatter(useOffset=False, useMathText=False, useLocale=False)
     formatter.set_scientific(False)
     formatter.create_dummy_axis()
-    return [words.replace(".", speaking().decimal) for words in formatter.format_ticks(list(values))]
+    return formatter
 
 
 def spread(heights: Sequence[float], lines: Sequence[int], gap: float) -> list[float]:
