@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from math import floor, isfinite, log10
 
 from buildsheets.languages import _, noted, speaking, translated
@@ -40,6 +41,7 @@ def number(value: float | None, digits: int = 3) -> str:
     return _in_figures(value, digits).replace(".", speaking().decimal)
 
 
+@lru_cache(maxsize=4096)  # a sheet says most of its numbers several times
 def _in_figures(value: float, digits: int) -> str:
     if value == 0:
         return "0"

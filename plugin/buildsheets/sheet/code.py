@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from html import escape
 
 from buildsheets.languages import _
@@ -17,16 +18,21 @@ def square_code(address: str) -> str:
     address : str
         Where it leads.
     """
-    import segno  # first page that prints needs it, `check` does not
-
-    code = segno.make(address, error="m", boost_error=False, micro=False)
-    side = code.symbol_size(border=QUIET)[0]
-    runs = "".join(_row(y, row) for y, row in enumerate(code.matrix))
+    side, runs = _modules(address)
     return (
         f'<svg class="bs-code" viewBox="0 0 {side} {side}" xmlns="http://www.w3.org/2000/svg" role="img"'
         f' shape-rendering="crispEdges" aria-label="{escape(_("Square code that leads to {address}", address=address))}">'
         f'<rect width="{side}" height="{side}" fill="#fff"/><path fill="#000" d="{runs}"/></svg>'
     )
+
+
+@lru_cache(maxsize=4)  # the page and its short form bear the same code
+def _modules(address: str) -> tuple[int, str]:
+    """Return how wide a code is with its margins, in modules, and the path of its dark ones."""
+    import segno  # first page that prints needs it, `check` does not
+
+    code = segno.make(address, error="m", boost_error=False, micro=False)
+    return int(code.symbol_size(border=QUIET)[0]), "".join(_row(y, row) for y, row in enumerate(code.matrix))
 
 
 def _row(y: int, row: bytearray) -> str:

@@ -54,7 +54,7 @@ def csv_table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
     for row in (heads, *rows):
-        writer.writerow([safe_cell(cell) for cell in row])
+        writer.writerow([cell if type(cell) is float else safe_cell(cell) for cell in row])
     return out.getvalue().encode("utf-8")
 
 

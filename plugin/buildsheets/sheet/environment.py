@@ -28,6 +28,7 @@ def template_environment(folder: str) -> Environment:
         loader=ChoiceLoader([PackageLoader("buildsheets", folder), PackageLoader("buildsheets", SHARED)]),
         autoescape=True,
         undefined=StrictUndefined,
+        auto_reload=False,  # they change with the program only; looking at every file of every sheet costs as much as a section
         trim_blocks=True,
         lstrip_blocks=True,
         extensions=["jinja2.ext.i18n"],
@@ -58,5 +59,8 @@ def template_environment(folder: str) -> Environment:
 
 def _worded(text: str, /, **variables: object) -> Markup:
     """Translate fixed words of a template, as the library's own function would, which looks them up in the context each time."""
-    words = Markup(translated(text))
+    words = _markup(translated(text))
     return words % variables if variables or "%" in words else words
+
+
+_markup = cache(Markup)

@@ -211,6 +211,9 @@ def _most_drawn(text: str) -> bool:
 
 def _wrapped(text: str, font: ImageFont.FreeTypeFont, width: int) -> Iterator[str]:
     """Yield lines no wider than asked for; a word that is too long by itself is parted between its letters."""
+    if font.getlength(text) <= width:
+        yield text
+        return
     line = ""
     for word in text.split(" "):
         longer = f"{line} {word}" if line else word

@@ -121,5 +121,5 @@ def standalone(svg: str, title: str = "") -> bytes:
     title : str
         What the page has over the drawing, if anything.
     """
-    plain = _VARIABLE.sub(r"\1", svg if not title else _titled(svg, title))
+    plain = _VARIABLE.sub(lambda found: found[1], svg if not title else _titled(svg, title))
     return f'<?xml version="1.0" encoding="utf-8"?>\n{plain}\n'.encode()

@@ -6,7 +6,9 @@ Symbols and wires come from a schematic library, lettering is ours: it must not 
 from __future__ import annotations
 
 import re
+import sys
 from functools import cache
+from types import ModuleType
 from typing import Any
 
 from buildsheets.figures.format import WiringFigures, WiringLamp
@@ -66,9 +68,23 @@ class Sheet:
 
 
 @cache
+def _symbols() -> ModuleType:
+    """Return the symbol library without the plotting windows that it would load for a way of drawing not wanted here."""
+    windows = "schemdraw.backends.mpl"
+    if "matplotlib.pyplot" not in sys.modules:
+        sys.modules.setdefault(windows, None)  # type: ignore[arg-type]  # an import then fails, as where they are not installed
+    try:
+        import schemdraw
+    finally:
+        if sys.modules.get(windows) is None:
+            sys.modules.pop(windows, None)
+    return schemdraw
+
+
+@cache
 def _symbol(name: str, reach: Point | None, dashed: bool) -> str:
     """Return a symbol of the library that begins at 0, 0."""
-    import schemdraw
+    schemdraw = _symbols()
     from schemdraw import elements
 
     schemdraw.use("svg")
