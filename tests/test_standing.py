@@ -108,3 +108,50 @@ def test_another_site_is_another_matter(tmp_path: Path, site: Path) -> None:
     other = tmp_path / "other"
     write(other, "tank")
     assert back(cache, other, {"builds/tank": "key"}) == set()
+
+
+def with_pages(tmp_path: Path, site: Path) -> Cache:
+    """A cache that remembers a page in a folder and one that stands alone."""
+    cache = Cache(tmp_path / "cache")
+    (site / "list.html").write_text("list", encoding="utf-8")
+    standing = Standing(cache, site)
+    standing.set_aside({})
+    standing.note("builds/tank", "key")
+    standing.note_page("builds/tank/index.html", "framed tank")
+    standing.note_page("list.html", "framed list")
+    standing.note_page("builds/pug/index.html", "")  # to be made anew each time
+    standing.keep()
+    return cache
+
+
+def test_a_page_can_be_had_as_it_stood(tmp_path: Path, site: Path) -> None:
+    standing = Standing(with_pages(tmp_path, site), site)
+    standing.set_aside(WANTED, ["list.html", "absent.html"])
+    assert not (site / "list.html").exists()
+    assert [standing.made_of(page) for page in ("builds/tank/index.html", "list.html")] == ["framed tank", "framed list"]
+    assert [standing.made_of(page) for page in ("builds/pug/index.html", "absent.html")] == ["", ""]
+    assert standing.page("builds/tank/index.html") == b"tank index.html"
+    assert standing.page("list.html") == b"list"
+    assert standing.put_back("builds/tank")
+
+
+@pytest.mark.parametrize("page", ["builds/tank/index.html", "list.html"])
+def test_a_page_that_was_changed_is_not_trusted(tmp_path: Path, site: Path, page: str) -> None:
+    cache = with_pages(tmp_path, site)
+    os.utime(site / page, ns=(1, 1))
+    standing = Standing(cache, site)
+    standing.set_aside(WANTED, ["list.html"])
+    pages = ("builds/tank/index.html", "list.html")
+    assert [standing.made_of(other) != "" for other in pages] == [other != page for other in pages]
+    assert standing.put_back("builds/tank")  # its files are as they were
+
+
+def test_a_page_of_which_nobody_said_what_it_is_made_from_is_forgotten(tmp_path: Path, site: Path) -> None:
+    cache = with_pages(tmp_path, site)
+    standing = Standing(cache, site)
+    standing.set_aside(WANTED, ["list.html"])
+    standing.keep()
+    write_again = Standing(cache, site)
+    (site / "list.html").write_text("list", encoding="utf-8")
+    write_again.set_aside(WANTED, ["list.html"])
+    assert write_again.made_of("list.html") == ""

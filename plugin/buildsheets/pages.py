@@ -15,6 +15,7 @@ from buildsheets.edition import BODY, BODY_MARKER, EXTRAS, ClubPage, Edition, La
 from buildsheets.languages import _, noted
 from buildsheets.library.feed import Place, atom_feed, json_feed
 from buildsheets.library.index import render_index
+from buildsheets.library.keeping import Passages
 from buildsheets.library.pairs import pairs
 from buildsheets.library.preview import library_preview, library_preview_words, library_words
 from buildsheets.library.render import render_compare, render_pairs, render_part, render_parts, render_shopping
@@ -72,7 +73,9 @@ def make_edition(
     pages = sheet_pages(library, settings, workbook, [sheet for name, sheet in known.items() if name not in read])
     if settled:
         workbook.remember([page.sheet for page in pages if page.sheet and page.sheet.path.name in read], prints, settings)
-    club = club_pages(library, pages, settings, layout)
+    passages = Passages(workbook.cache, settings)
+    club = club_pages(library, pages, settings, layout, passages)
+    passages.keep()
     with settings.sheet.language.spoken():
         preview = library_preview_words(_figures(pages), _title(settings)) if settings.sheet.address else ""
     return Edition(pages, club, library_files(pages, settings), _extras(workbook.cache), library.problems, preview)
@@ -191,7 +194,9 @@ def write_pages(library: LibraryRecords, settings: Settings, folder: Path, workb
     return [*written, *(_write(folder / style, (THEME / style).read_bytes()) for style in (STYLE, LIBRARY_STYLE, *CHOSEN_SCRIPTS))]
 
 
-def club_pages(library: LibraryRecords, pages: Sequence[SheetPage], settings: Settings, layout: Layout) -> list[ClubPage]:
+def club_pages(
+    library: LibraryRecords, pages: Sequence[SheetPage], settings: Settings, layout: Layout, passages: Passages | None = None
+) -> list[ClubPage]:
     """Return the pages that span builds: the list, all stock parts, each of them, and which locomotives run together.
 
     Parameters
@@ -204,32 +209,42 @@ def club_pages(library: LibraryRecords, pages: Sequence[SheetPage], settings: Se
         The club's choices.
     layout : Layout
         Addresses as seen from the list.
+    passages : Passages, optional
+        What stood on these pages the last time.
     """
     good = [page.sheet for page in pages if page.sheet is not None]
     figures = {sheet.slug: sheet.figures for sheet in good}
     stock = stock_pages(library.shelf, {sheet.slug: sheet.card.uses for sheet in good}, figures)
     with settings.sheet.language.spoken():
-        return _club_pages(pages, settings, layout, stock, figures)
+        return _club_pages(pages, settings, layout, stock, figures, passages or Passages())
 
 
 def _club_pages(
-    pages: Sequence[SheetPage], settings: Settings, layout: Layout, stock: Sequence[StockPage], figures: Mapping[str, Figures]
+    pages: Sequence[SheetPage],
+    settings: Settings,
+    layout: Layout,
+    stock: Sequence[StockPage],
+    figures: Mapping[str, Figures],
+    passages: Passages,
 ) -> list[ClubPage]:
     ending = "index.html" if layout.sheet.endswith(".html") else ""
     unit, href, deeper, every = settings.sheet.speed_unit, "../{slug}/" + ending, "../../{slug}/" + ending, list(figures.values())
     scripts = settings.style.removesuffix(Path(STYLE).name)  # these pages lie as deep as a sheet
+    made_of = {page.slug: page.key for page in pages}
+    together = render_pairs(pairs(every), figures, href, unit, made_of, passages)
+    of_parts = [(part, render_part(part, deeper, unit, passages)) for part in stock]
     return [
-        _club_page("", _("The library"), index_body(pages, settings, layout), _(CONTENTS, sheets=library_words(every))),
+        _club_page("", _("The library"), index_body(pages, settings, layout, passages), _(CONTENTS, sheets=library_words(every))),
         _club_page("parts", _("The parts"), render_parts(stock, ending), _(PARTS)),
-        *(_club_page(f"parts/{part.name}", part.title, render_part(part, deeper, unit), _(PART, part=part.title)) for part in stock),
-        _club_page("together", _("Running together"), render_pairs(pairs(every), figures, href, unit), _(TOGETHER)),
+        *(_club_page(f"parts/{part.name}", part.title, body, _(PART, part=part.title)) for part, body in of_parts),
+        _club_page("together", _("Running together"), together, _(TOGETHER)),
         _club_page("compare", _("Compare builds"), render_compare(every, href, scripts, unit), _(COMPARE)),
         _club_page("shopping", _("Shopping list"), render_shopping(every, STILL_TO_BUY, href, scripts), _(SHOPPING)),
     ]
 
 
 def _club_page(folder: str, title: str, body: str, description: str) -> ClubPage:
-    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", body, description)
+    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", str(body), description)  # plain text, as a cache gives it back
 
 
 def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, bytes]:
@@ -268,7 +283,7 @@ def _title(settings: Settings) -> str:
     return settings.sheet.club or _("The library")
 
 
-def index_body(pages: Iterable[SheetPage], settings: Settings, layout: Layout) -> str:
+def index_body(pages: Iterable[SheetPage], settings: Settings, layout: Layout, passages: Passages | None = None) -> str:
     """Return the HTML list of all sheets.
 
     Parameters
@@ -279,11 +294,17 @@ def index_body(pages: Iterable[SheetPage], settings: Settings, layout: Layout) -
         The club's choices.
     layout : Layout
         Addresses as seen from the list.
+    passages : Passages, optional
+        Its lines of the last time.
     """
     every = list(pages)
     good = [page.sheet.figures for page in every if page.sheet is not None]
     broken = [(page.slug, page.title, page.problems) for page in every if page.sheet is None]
-    return render_index(good, broken, settings.sheet.speed_unit, layout.sheet, layout.data, feed=bool(settings.sheet.address))
+    made_of = {page.slug: page.key for page in every}
+    feed = bool(settings.sheet.address)
+    return render_index(
+        good, broken, settings.sheet.speed_unit, layout.sheet, layout.data, feed=feed, made_of=made_of, passages=passages
+    )
 
 
 def _plain(markdown: str, body: str, up: str) -> str:

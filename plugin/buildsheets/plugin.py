@@ -11,13 +11,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 from urllib.parse import quote, urljoin
 
-from jinja2 import Environment
+from jinja2 import Environment, Template
 from mkdocs.config import config_options as c
 from mkdocs.config.base import Config, ConfigErrors, ConfigWarnings, ValidationError
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin, CombinedEvent, event_priority, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page
 from mkdocs.utils import get_relative_url
 
@@ -34,6 +35,7 @@ from buildsheets.edition import (
     keep,
     recalled,
 )
+from buildsheets.framing import Frames
 from buildsheets.house_style import HouseStyle, HouseStyleError, house_style
 from buildsheets.languages.catalogue import LanguageError, read_language
 from buildsheets.library.head import feed_tags, graph_tags, with_tags
@@ -101,6 +103,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.tidies = False
         self.printing = False
         self.met: dict[str, Sheet] | None = None  # what earlier builds of a server knew
+        self.nav: Navigation | None = None
+        self.stood: set[str] = set()  # by src_uri, pages that are written as they stood
         self.framed = 0  # scripts written out in the page at hand before its body was put in
         self.late = ""  # that body
 
@@ -142,15 +146,18 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.edition = edition
         self.renderings = Renderings(cache, config)
         self.standing = Standing(cache, Path(config.site_dir))
-        # a build that writes only pages that changed empties no site
-        self.standing.set_aside({} if self.dirty else {self._beside_index(page.slug): self._made_of(page) for page in edition.sheets if page.key})
+        self.stood.clear()
+        if not self.dirty:  # a build that writes only pages that changed empties no site
+            folders = {self._beside_index(page.slug): self._made_of(page) for page in edition.sheets if page.key}
+            pages = [File.generated(config, self._club_uri(page.folder), content="").dest_uri for page in edition.club]
+            self.standing.set_aside(folders, pages)
         for problem in (*edition.problems, *(fault for page in edition.sheets for fault in page.faults)):
             log.warning(str(problem))
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Add the sheets, the pages and data of the whole library, the schemas and the field reference."""
         self.sheets = {self._sheet_uri(page.slug): page for page in self.edition.sheets}
-        self.club = {self._beside_index(f"{page.folder}/index.md") if page.folder else self.config.index: page for page in self.edition.club}
+        self.club = {self._club_uri(page.folder): page for page in self.edition.club}
         for uri, club_page in self.club.items():
             added = self._add(files, config, uri, club_page.markdown)
             if club_page.folder:
@@ -163,11 +170,32 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             self._add(files, config, uri, data)
         return files
 
+    @event_priority(-100)
+    def on_nav(self, nav: Navigation, /, *, config: MkDocsConfig, files: Files) -> Navigation:
+        """Note what stands around every page."""
+        self.nav = nav
+        return nav
+
+    @event_priority(-100)
     def on_env(self, env: Environment, /, *, config: MkDocsConfig, files: Files) -> Environment:
-        """Have the theme's templates compiled once."""
+        """Have the theme's templates compiled once, and put around a page only where that would give another than stands there."""
         if env.bytecode_cache is None and self.cache is not None:
             env.bytecode_cache = CompiledTemplates(self.cache)
+        if self.nav is not None and not self.dirty:
+            self._let_stand(Frames(config, self.nav), env.from_string(""), config, files)
         return env
+
+    def _let_stand(self, frames: Frames, nothing: Template, config: MkDocsConfig, files: Files) -> None:
+        """Have nothing rendered around the pages of which the file that stood there is the same again; what is written is that."""
+        made_of = {uri: page.key for uri, page in self.sheets.items() if page.key}
+        made_of |= {uri: key_of(page.body) for uri, page in self.club.items()}
+        ours = [(page, made_of[page.file.src_uri]) for file in files.documentation_pages() if file.src_uri in made_of and (page := file.page)]
+        keys = [(page, frames.key(page, key, self._tags(page, config), self._guards())) for page, key in ours]
+        for page, key in keys:
+            self.standing.note_page(page.file.dest_uri, key)
+            if key and self.standing.made_of(page.file.dest_uri) == key:
+                self.stood.add(page.file.src_uri)
+                page.meta["template"] = nothing
 
     def _described(self, markdown: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:
         """Give a sheet its title and description; the theme's templates do not escape them."""
@@ -200,6 +228,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
 
     def _with_body(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
         """Put the body in after Markdown and search have done their work, and the files beside it, one page at a time."""
+        if page.file.src_uri in self.stood:
+            return self._as_it_stood(page, config)
         body = self._body(page, config)
         output = with_tags(output, self._tags(page, config))
         if self._guards():
@@ -209,7 +239,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     @event_priority(-100)
     def _with_policy(self, output: str, /, *, page: Page, config: MkDocsConfig) -> str:
         """Give the page its policy after every other plugin has written into it; only what stands around its words may run."""
-        if not self._guards():
+        if not self._guards() or page.file.src_uri in self.stood:
             return output
         found = inline_scripts(output)
         theirs = inline_scripts(page.content or "")
@@ -251,21 +281,39 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         sheet = self.sheets.get(page.file.src_uri)
         if sheet is None:
             return ""
-        folder = self._beside_index(sheet.slug)
-        stands = self.standing.put_back(folder)
+        return sheet.body(self._fetched(sheet, BODY) if self._put_back(sheet) else self._written(sheet, config))
+
+    def _as_it_stood(self, page: Page, config: MkDocsConfig) -> str:
+        """Return a whole page as the last build left it; the files beside a sheet are there or are written."""
         try:
-            pieces = sheet.fetch(BODY) if stands else sheet.fetch()
-        except VanishedError as problem:
-            raise PluginError(f"buildsheets: {problem}") from None
-        if stands:
-            return sheet.body(pieces)
-        home = Path(config.site_dir) / folder
+            output = self.standing.page(page.file.dest_uri).decode("utf-8")
+        except OSError:
+            raise PluginError(f"buildsheets: {page.file.dest_uri} was thrown away while the site was being built; build it again") from None
+        sheet = self.sheets.get(page.file.src_uri)
+        if sheet is not None and not self._put_back(sheet):
+            self._written(sheet, config)
+        return output
+
+    def _put_back(self, sheet: SheetPage) -> bool:
+        return self.standing.put_back(self._beside_index(sheet.slug))
+
+    def _written(self, sheet: SheetPage, config: MkDocsConfig) -> Mapping[str, bytes]:
+        """Write the files beside a sheet, and return its pieces."""
+        folder, pieces = self._beside_index(sheet.slug), self._fetched(sheet)
         # not by way of the generator's list of files, which would hold twenty more for every sheet
         for name, data in sheet.files(pieces).items():
-            _write(home / name, self._guarded(data.decode("utf-8"), name).encode("utf-8") if name.endswith(".html") else data)
+            guarded_data = self._guarded(data.decode("utf-8"), name).encode("utf-8") if name.endswith(".html") else data
+            _write(Path(config.site_dir) / folder / name, guarded_data)
         if sheet.key:
             self.standing.note(folder, self._made_of(sheet))
-        return sheet.body(pieces)
+        return pieces
+
+    @staticmethod
+    def _fetched(sheet: SheetPage, *wanted: str) -> Mapping[str, bytes]:
+        try:
+            return sheet.fetch(*wanted)
+        except VanishedError as problem:
+            raise PluginError(f"buildsheets: {problem}") from None
 
     def _made_of(self, sheet: SheetPage) -> str:
         """Return what the files beside a sheet are made from."""
@@ -410,6 +458,10 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def _sheet_uri(self, slug: str, ending: str = "md") -> str:
         """Return the place of a sheet, beside the index; it is the same whatever the site's URL style."""
         return self._beside_index(f"{slug}/index.{ending}")
+
+    def _club_uri(self, folder: str) -> str:
+        """Return the place of a page that spans builds."""
+        return self._beside_index(f"{folder}/index.md") if folder else self.config.index
 
     def _beside_index(self, name: str) -> str:
         """Return the place of a file in the folder of the index."""

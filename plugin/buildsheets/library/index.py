@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from urllib.parse import quote
 
 from markupsafe import Markup
 
 from buildsheets.figures.format import Figures
 from buildsheets.languages import translated
+from buildsheets.library.keeping import Passages
 from buildsheets.library.rows import ORDER, LibraryRow, library_row
 from buildsheets.library.spark import spark
 from buildsheets.sheet.environment import template_environment
@@ -23,6 +25,8 @@ def render_index(
     data_path: str = "",
     *,
     feed: bool = False,
+    made_of: Mapping[str, str] | None = None,
+    passages: Passages | None = None,
 ) -> str:
     """Return the HTML list of the library.
 
@@ -40,8 +44,14 @@ def render_index(
         Address of the folder that holds the library's data files, as seen from the list.
     feed : bool
         Whether there is a feed beside them.
+    made_of : mapping of str to str, optional
+        By slug, what the figures of each build were made from; only with it are lines taken from the last time.
+    passages : Passages, optional
+        The lines of the last time.
     """
-    rows = [_row(figures, href, speed_unit) for figures in sorted(figures_list, key=lambda f: (f["title"].casefold(), f["slug"]))]
+    kept, prints = passages or Passages(), made_of or {}
+    listed = sorted(figures_list, key=lambda f: (f["title"].casefold(), f["slug"]))
+    rows = [partial(_line, kept, prints.get(figures["slug"]), figures, href, speed_unit) for figures in listed]
     faults = [
         # such a name need not be fit for an address: "javascript:" would be one to run
         {"href": href.replace("{slug}", quote(slug, safe="")), "title": title or slug, "count": len(problems)}
@@ -49,6 +59,14 @@ def render_index(
     ]
     template = template_environment("library/templates").get_template("index.html.jinja")
     return template.render(rows=rows, broken=faults, speed_unit=speed_unit, data_path=data_path, feed=feed)
+
+
+def _line(passages: Passages, made_of: str | None, figures: Figures, href: str, speed_unit: str, line: Callable[..., str]) -> str:
+    """Return the HTML of one build's line, from the template's macro for it."""
+    def make() -> str:
+        return line(_row(figures, href, speed_unit))
+
+    return make() if made_of is None else passages.passage(make, "line", made_of, href, speed_unit)
 
 
 def _row(figures: Figures, href: str, speed_unit: str) -> dict[str, object]:

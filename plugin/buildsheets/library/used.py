@@ -103,6 +103,11 @@ class StockPage:
     found: tuple[Found, ...]
 
     @property
+    def made_of(self) -> tuple[object, ...]:
+        """All that the page of the part is made from, as plain data."""
+        return (self.section, self.name, self.title, self.source, self.price, list(self.data), self.uses, self.found)
+
+    @property
     def price_told(self) -> str | None:
         """The same with the decimal sign of the language that is spoken."""
         return None if self.price is None else written(self.price, None)
