@@ -11,7 +11,7 @@ from buildsheets.physics.volt_seconds import steady_emf
 def emf(duty: float, drop: float, resistance: float, inductance: float, frequency: float, current: float, *, one_way: bool = True) -> float:
     """EMF on a bus of 12 V."""
     row = [np.array([value]) for value in (duty, 12.0, drop, resistance, inductance, frequency, current)]
-    return float(steady_emf(*row, one_way=one_way)[0])
+    return float(steady_emf(*row, one_way=one_way)[0][0])
 
 
 def test_a_current_that_never_rests() -> None:

@@ -16,8 +16,10 @@ from numpy.typing import ArrayLike, NDArray
 
 BOLTZMANN = 1.380649e-23  # [J/K], exact in the SI
 MOST_STEPS = 60
-# Newton squares its error: what one so small leaves is below rounding [share].
-LAST_STEP = 1e-9
+# A step of Halley's method cubes its error: what one so small leaves is below rounding [share].
+LAST_STEP = 1e-6
+# Of a step of Newton's: the divisor of Halley's, taken no smaller [1].
+LEAST_SHARE = 0.25
 ELEMENTARY_CHARGE = 1.602176634e-19  # [C], exact in the SI
 CARD_TEMPERATURE = 300.15  # [K], the nominal temperature of SPICE cards
 THERMAL_VOLTAGE = BOLTZMANN * CARD_TEMPERATURE / ELEMENTARY_CHARGE  # [V], 0.0258649
@@ -117,7 +119,7 @@ def _bypassed_voltage(current: NDArray[np.float64], card: DiodeCard) -> NDArray[
     return np.asarray(volts * level + card.series_resistance * leak * np.sinh(level))
 
 
-def junction_level(total: ArrayLike, slow: ArrayLike, steep: ArrayLike) -> NDArray[np.float64]:
+def junction_level(total: ArrayLike, slow: ArrayLike, steep: ArrayLike, guess: ArrayLike | None = None) -> NDArray[np.float64]:
     """Return w of total = slow w + steep sinh w, the junction's level.
 
     Parameters
@@ -126,19 +128,23 @@ def junction_level(total: ArrayLike, slow: ArrayLike, steep: ArrayLike) -> NDArr
         Volts or amperes to be divided, not negative, any shape.
     slow, steep
         Above zero, in the same unit; broadcast.
+    guess
+        A level nearby, if one is known.
 
     Notes
     -----
-    Either term alone would need a higher level; what that leaves for the other gives a lower one to begin with. On this
-    convex sum the first of Newton's steps leads above the level, and from there they only fall.
+    Either term alone would need a higher level, the least of which bounds the search and begins it. Its steps are Halley's, which mind the curvature
+    that makes Newton's so short on an exponential.
     """
     total, slow, steep = (np.asarray(v, dtype=float) for v in (total, slow, steep))
     most = np.minimum(total / slow, np.arcsinh(total / steep))
-    level = np.arcsinh(np.maximum(total - slow * most, 0.0) / steep)
+    level = most if guess is None else np.minimum(guess, most)
     for _ in range(MOST_STEPS):
-        sinh = np.sinh(level)
-        step = (slow * level + steep * sinh - total) / (slow + steep * np.sqrt(1.0 + sinh * sinh))
+        current = steep * np.sinh(level)
+        slope = slow + np.sqrt(steep * steep + current * current)
+        newton = (slow * level + current - total) / slope
+        step = newton / np.maximum(1.0 - 0.5 * newton * current / slope, LEAST_SHARE)
         level = np.minimum(np.maximum(level - step, 0.0), most)
-        if np.all(np.abs(step) <= LAST_STEP * level):
+        if (np.abs(step) <= LAST_STEP * level).all():
             break
     return np.asarray(level)

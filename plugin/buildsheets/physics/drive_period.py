@@ -6,7 +6,7 @@ the quadrature for chains that also hold diode pairs (`diode_chain`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Literal
 
 import numpy as np
@@ -89,6 +89,19 @@ class PeriodMeans:
     diode_power: Array
     bypass_power: Array
     converged: NDArray[np.bool_]
+
+    def table(self) -> Array:
+        """Return the means one below the other, in the order of `MEANS`; shape (means, n)."""
+        return np.array([getattr(self, name) for name in MEANS])
+
+    @classmethod
+    def of_table(cls, table: Array, converged: NDArray[np.bool_]) -> PeriodMeans:
+        """Return the means of such a table."""
+        return cls(**dict(zip(MEANS, table, strict=True)), converged=converged)
+
+
+MEANS = tuple(field.name for field in fields(PeriodMeans) if field.name != "converged")
+"""All that is a mean over the period, by name."""
 
 
 def drive_period(

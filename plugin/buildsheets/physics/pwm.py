@@ -26,15 +26,15 @@ textbook; the project checks itself against two published examples and a circuit
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from buildsheets.physics.diode_chain import diode_chain_means
+from buildsheets.physics.diode_chain import Trace, diode_chain_means
 from buildsheets.physics.diodes import SILICON, DiodeCard, pair_voltage
 from buildsheets.physics.drive_period import (
+    MEANS,
     OFF_MODES,
     Array,
     OffMode,
@@ -51,6 +51,8 @@ DIODE_CURRENT_TOLERANCE = 1e-10  # the quadrature's own rounding is larger than 
 # A slope of zero throws a step far out of any bracket, which is then mended.
 SMALLEST_SLOPE = float(np.finfo(float).tiny ** 0.5)
 MOST_EMF_ITERATIONS = 100
+# Share of a step by which a cubic may lead elsewhere than the tangent; more tells of a corner in between.
+MOST_BEND = 0.5
 # A smaller step in resistance tells nothing of slopes [share].
 SMALLEST_SHARE = 1e-12
 # Slope of the current with EMF taken where hardly any flows [share of one over the resistance]; steps so great end at a bound.
@@ -271,10 +273,10 @@ def solve_emf(
     chain = _chain(flat[:6], off_mode, diode_pairs, diode_card)
     need, growth = flat[6:]
     _refuse_below_zero("demand_slope", growth)
-    emf, standing = _bracketed_newton(chain, need, growth)
-    waveform = _waveform(chain, emf, chain.means(emf), shape)
+    emf, means = _bracketed_newton(chain, need, growth)
+    waveform = _waveform(chain, emf, means, shape)
     residual = waveform.mean_current - (need + growth * emf).reshape(shape)
-    standing = standing.reshape(shape)
+    standing = (emf == 0.0).reshape(shape) & (residual < 0.0)
     found = standing | (np.abs(residual) <= 100.0 * chain.current_tolerance.reshape(shape))
     return EmfSolution(waveform.emf, standing, waveform, residual, found & waveform.converged)
 
@@ -345,28 +347,25 @@ class _Found:
     def __init__(self, count: int) -> None:
         self.emf, self.resistance = np.zeros(count), np.zeros(count)
         self.settled = np.ones(count, dtype=bool)  # whether the warmth came to rest
-        self._parts: list[tuple[Rows, PeriodMeans, NDArray[np.bool_] | None]] = []
+        self._table, self._converged = np.zeros((len(MEANS), count)), np.ones(count, dtype=bool)
+        self._whole: PeriodMeans | None = None
 
     def keep(
         self, rows: Rows, emf: Array, resistance: Array, means: PeriodMeans, done: NDArray[np.bool_] | None = None
     ) -> None:
         """Keep those of the rows that are done; all without `done`."""
+        if done is None and rows.size == self.emf.size:  # all at once, in their own order
+            self.emf, self.resistance, self._whole = emf, resistance, means
+            return
+        table, converged = means.table(), means.converged
         if done is not None:
-            rows, emf, resistance = rows[done], emf[done], resistance[done]
+            rows, emf, resistance, table, converged = rows[done], emf[done], resistance[done], table[:, done], converged[done]
         self.emf[rows], self.resistance[rows] = emf, resistance
-        self._parts.append((rows, means, done))
+        self._table[:, rows], self._converged[rows] = table, converged
 
     def means(self) -> PeriodMeans:
         """Return the means of all rows."""
-        if len(self._parts) == 1:  # all at once, in their own order
-            return self._parts[0][1]
-        order = np.argsort(np.concatenate([rows for rows, _, _ in self._parts]))
-
-        def joined(name: str) -> Any:
-            pieces = ((getattr(means, name), done) for _, means, done in self._parts)
-            return np.concatenate([piece if done is None else piece[done] for piece, done in pieces])[order]
-
-        return PeriodMeans(**{field.name: joined(field.name) for field in fields(PeriodMeans)})
+        return self._whole or PeriodMeans.of_table(self._table, self._converged)
 
 
 def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, found: _Found) -> Rows:
@@ -375,9 +374,9 @@ def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, fou
     rows = np.flatnonzero(~driven)
     if rows.size < need.size:
         chain, need = chain.pick(rows), need[rows]
-    emf, search, cold = _likely_emf(chain, need), _Search(need.size), chain.resistance
+    emf, search, cold, trace = _likely_emf(chain, need), _Search(need.size), chain.resistance, None
     for _ in range(MOST_WARM_ITERATIONS):
-        means = chain.means(emf)
+        means, trace = chain.means_near(emf, trace)
         excess = means.on_current + means.off_current - need
         warm = warmed(rows, emf, means, chain.resistance)
         change = warm - chain.resistance
@@ -392,7 +391,7 @@ def _side_by_side(chain: _Chain, need: Array, warmed: Warmed, enough: float, fou
             found.keep(rows, here, chain.resistance, means, done)
             going = ~done
             rows, emf, need, warm, cold = rows[going], emf[going], need[going], warm[going], cold[going]
-            chain = chain.pick(going)
+            chain, trace = chain.pick(going), None if trace is None else trace.pick(going)
             search.pick(going)
         chain = chain.with_resistance(np.minimum(np.maximum(warm, cold), MOST_WARMTH * cold))
         emf = np.minimum(np.maximum(emf, 0.0), _highest_emf(chain, need))
@@ -467,8 +466,7 @@ class _Search:
 def _by_rounds(chain: _Chain, need: Array, rows: Rows, warmed: Warmed, enough: float, found: _Found) -> None:
     """Search the EMF in its bracket at one warmth after the other, until it settles or the rounds are over."""
     for left in reversed(range(MOST_WARM_ROUNDS)):
-        emf, _ = _bracketed_newton(chain, need, np.zeros_like(need))
-        means = chain.means(emf)
+        emf, means = _bracketed_newton(chain, need, np.zeros_like(need))
         warm = warmed(rows, emf, means, chain.resistance)
         settled = np.abs(warm - chain.resistance) <= enough * chain.resistance
         if settled.all() or not left:
@@ -514,13 +512,17 @@ class _Chain:
 
     def means(self, emf: Array) -> PeriodMeans:
         """Return the periodic steady state at an EMF [V] of the same flat shape."""
+        return self.means_near(emf, None)[0]
+
+    def means_near(self, emf: Array, trace: Trace | None) -> tuple[PeriodMeans, Trace | None]:
+        """Return the same, and what helps the next look at these rows if the EMF is not far then; `trace` is of the last one."""
         period = drive_period(
             self.duty, self.bus_voltage, emf, self.resistance, self.inductance, self.frequency,
             self.off_mode, self.freewheel_drop,
         )
         if self.diode_pairs:
-            return diode_chain_means(period, self.diode_pairs, self.diode_card)
-        return one_way_means(period) if period.one_way else two_way_means(period)
+            return diode_chain_means(period, self.diode_pairs, self.diode_card, trace)
+        return (one_way_means(period) if period.one_way else two_way_means(period)), None
 
 
 def _chain(flat: Array, off_mode: OffMode, diode_pairs: int, diode_card: DiodeCard) -> _Chain:
@@ -584,35 +586,69 @@ def _waveform(chain: _Chain, emf: Array, means: PeriodMeans, shape: tuple[int, .
 
 
 def _likely_emf(chain: _Chain, need: Array) -> Array:
-    """Return about the EMF at which the need flows [V]; the diodes as a constant drop."""
-    string = chain.diode_pairs * pair_voltage(need, chain.diode_card) if chain.diode_pairs else 0.0
-    return steady_emf(
-        chain.duty, np.maximum(chain.bus_voltage - string, 0.0), off_phase_drop(chain.off_mode, chain.bus_voltage, chain.freewheel_drop) + string,
-        chain.resistance, chain.inductance, chain.frequency, need, one_way=chain.off_mode != "brake",
-    )
+    """Return about the EMF at which the need flows [V]; the diodes as a constant drop, that of the current while any flows."""
+    def emf_against(string: Array | float) -> tuple[Array, Array]:
+        return steady_emf(
+            chain.duty, np.maximum(chain.bus_voltage - string, 0.0), opposing + string, chain.resistance, chain.inductance, chain.frequency,
+            need, one_way=chain.off_mode != "brake",
+        )  # fmt: skip
+
+    opposing = off_phase_drop(chain.off_mode, chain.bus_voltage, chain.freewheel_drop)
+    if not chain.diode_pairs:
+        return emf_against(0.0)[0]
+    _, conduction = emf_against(chain.diode_pairs * pair_voltage(need, chain.diode_card))
+    return emf_against(chain.diode_pairs * pair_voltage(need / np.maximum(conduction, LEAST_CONDUCTION), chain.diode_card))[0]
 
 
-def _bracketed_newton(chain: _Chain, need: Array, growth: Array) -> tuple[Array, NDArray[np.bool_]]:
-    """Return the EMF where mean current less need crosses zero, and where it is below zero at standstill; flat."""
-    tolerance = chain.current_tolerance
+def _bracketed_newton(chain: _Chain, need: Array, growth: Array) -> tuple[Array, PeriodMeans]:
+    """Return the EMF where mean current less need crosses zero, or zero where it is below that at standstill, and the means; flat."""
+    found, rows = _Found(need.size), np.arange(need.size)
     low, high = np.zeros_like(need), _highest_emf(chain, need)
-    emf = low
-    for iteration in range(MOST_EMF_ITERATIONS):
-        means = chain.means(emf)
+    beyond = _driven_out(chain, need + growth * high)
+    # with no current wanted, many an EMF will do one way: the lowest
+    likely = np.where((need > 0.0) | (chain.off_mode == "brake"), np.minimum(_likely_emf(chain, need), high), 0.0)
+    emf = np.where(beyond, high, likely)
+    trace = last = None
+    for left in reversed(range(MOST_EMF_ITERATIONS)):
+        means, trace = chain.means_near(emf, trace)
         excess = means.on_current + means.off_current - need - growth * emf
-        if iteration == 0:
-            standing = excess < 0.0
-            settled = excess <= 0.0
-            beyond = _driven_out(chain, need + growth * high)
-            emf, settled = np.where(beyond, high, emf), settled | beyond
+        resting, near = (emf == 0.0) & (excess <= 0.0), np.abs(excess) <= chain.current_tolerance
         low, high = np.where(excess > 0.0, emf, low), np.where(excess > 0.0, high, emf)
-        settled |= (np.abs(excess) <= tolerance) | (high - low <= 4.0 * np.finfo(float).eps * high)
-        if settled.all():
+        settled = near | resting | beyond | (high - low <= 4.0 * np.finfo(float).eps * high)
+        if settled.all() or not left:
+            found.keep(rows, emf, chain.resistance, means)
             break
-        step = emf - excess / np.minimum(means.slope - growth, -SMALLEST_SLOPE)
-        step = np.where((step > low) & (step < high), step, 0.5 * (low + high))
-        emf = np.where(settled, emf, step)
-    return emf, standing
+        slope = np.minimum(means.slope - growth, -SMALLEST_SLOPE)
+        here, emf = emf, _next_emf(emf, excess, slope, last, low, high)
+        last = (here, excess, slope)
+        if settled.any():
+            found.keep(rows, here, chain.resistance, means, settled)
+            going = ~settled
+            rows, emf, need, growth, low, high, beyond = (value[going] for value in (rows, emf, need, growth, low, high, beyond))
+            last = tuple(value[going] for value in last)
+            chain, trace = chain.pick(going), None if trace is None else trace.pick(going)
+    return found.emf, found.means()
+
+
+def _next_emf(emf: Array, excess: Array, slope: Array, last: tuple[Array, ...] | None, low: Array, high: Array) -> Array:
+    """Return where to look next, in between low and high, or at zero if that was not looked at.
+
+    The EMF as a function of the excess: the cubic through the last two looks and their slopes if it leads about where the
+    tangent does, else the tangent; the middle if that leads out of the bracket.
+    """
+    by_tangent = -excess / slope
+    step = by_tangent
+    if last is not None:
+        was, was_excess, was_slope = last
+        width = excess - was_excess
+        safe = np.where(width == 0.0, 1.0, width)
+        u = excess / safe
+        bend = (emf - was) / safe
+        cubic = by_tangent + u * u * safe * ((1.0 - u) * (1.0 / was_slope + 1.0 / slope - 2.0 * bend) - (bend - 1.0 / slope))
+        step = np.where(np.abs(cubic - by_tangent) <= MOST_BEND * np.abs(by_tangent), cubic, by_tangent)
+    onward = emf + step
+    onward = np.where((onward <= 0.0) & (low == 0.0) & (emf > 0.0), 0.0, onward)
+    return np.where(((onward > low) | (onward == 0.0)) & (onward < high), onward, 0.5 * (low + high))
 
 
 def _highest_emf(chain: _Chain, need: Array) -> Array:

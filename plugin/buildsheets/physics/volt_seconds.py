@@ -24,8 +24,10 @@ TINY = float(np.finfo(float).tiny ** 0.5)
 
 def steady_emf(
     duty: Array, bus_voltage: Array, off_drop: Array, resistance: Array, inductance: Array, frequency: Array, current: Array, *, one_way: bool
-) -> Array:
-    """Return about the EMF at which a chain without diodes carries a mean current [V], zero where the motor stands.
+) -> tuple[Array, Array]:
+    """Return about the EMF at which a chain without diodes carries a mean current [V], and the share of time with current.
+
+    The EMF is zero where the motor stands.
 
     Parameters
     ----------
@@ -45,7 +47,7 @@ def steady_emf(
     without_rest = duty * bus_voltage - (1.0 - duty) * off_drop - resistance * current
     emf = np.maximum(without_rest, 0.0)
     if not one_way:
-        return np.asarray(emf)
+        return emf, np.ones_like(emf)
     period = np.maximum(resistance / (frequency * np.maximum(inductance, TINY)), TINY)
     period = np.minimum(period, 1.0 / SHORTEST_TIME_CONSTANT)  # in time constants
     on, off = duty * period, (1.0 - duty) * period
@@ -63,4 +65,4 @@ def steady_emf(
         gain = np.where(rests, way * (bus_voltage + off_drop) / (against + driving * way), 0.0)
         emf = emf + excess / np.maximum(on + lasting - gain, TINY)
         emf = np.minimum(np.maximum(emf, 0.0), bus_voltage)
-    return np.asarray(emf)
+    return emf, (on + lasting) / period
