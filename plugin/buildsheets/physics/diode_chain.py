@@ -80,6 +80,11 @@ class Trace:
         """Return some rows of the trace."""
         return Trace(self.rested[rows], self.folds[rows], self.start[rows], self.peak[rows], self.finals[:, rows])
 
+    def beside(self, final: Array) -> tuple[Array, Array]:
+        """Return start and peak as far from another final level of the on phase as they were."""
+        shift = final - self.finals[0]
+        return self.start + shift, self.peak + shift
+
 
 @dataclass(frozen=True)
 class _Case:
@@ -232,6 +237,8 @@ class _String:
 
         From the means of level, total current, level times current, and both squares.
         """
+        if not self.leak:
+            return self.junction * level + self.series * current, self.junction * work + self.series * square, np.zeros_like(level)
         voltage = self.junction * level + self.series * (current - self.leak * level) / self.share
         through = (work - self.leak * level_square) / self.share  # level times current through the diodes
         own_square = np.maximum((square - 2.0 * self.leak * work + self.leak**2 * level_square) / self.share**2, 0.0)
@@ -289,7 +296,7 @@ def _likely_ends(case: _Case) -> tuple[Array, Array, Flags]:
     """Return about the levels at start and peak of a current without rest, and whether they are worth a search in both."""
     on, least, mean, trace = case.on, case.least, case.mean, case.trace
     if trace is not None:
-        start, peak = trace.start, trace.peak
+        start, peak = trace.beside(on.final)
         return start, peak, ~trace.rested & (peak - start > 2.0 * LEAST_SWING) & (start - least > NEAR_END) & (on.final - peak > NEAR_END)
     over = on.final - mean
     at = point(on, np.maximum(over, SMALLEST_DISTANCE))
@@ -335,7 +342,9 @@ def _by_start(case: _Case) -> _Period:
     """Return the period found by a bracketed search of the level at its start alone, whatever the ripple."""
     on, off, low, high = case.on, case.off, case.least, case.on.final
     span = high - off.final
-    start = case.mean if case.trace is None else np.where(case.trace.rested, case.mean, np.minimum(np.maximum(case.trace.start, low), high))
+    start = case.mean
+    if case.trace is not None:
+        start = np.where(case.trace.rested, start, np.minimum(np.maximum(case.trace.beside(high)[0], low), high))
     rise_folds = fall_folds = step = None
     for _ in range(MOST_STEPS):
         if step is not None and np.abs(step).max() > SMALL_WAY:

@@ -64,6 +64,8 @@ SHORT_WAY = 0.5  # e-folds up to which the first rate of a phase is a good guess
 LONG_WAY = 0.7  # share of the final current up to which a steady rise is one
 MUCH = 1.05  # ratio of two guesses that are told apart
 
+NOTHING = np.zeros(())
+
 MOST_STEPS = 60
 ROUNDING = 16.0 * float(np.finfo(float).eps)
 # A search is over once a step is this small a share of the way: its square, which the straight piece leaves, is near rounding.
@@ -216,7 +218,7 @@ class Integrals:
     square: Array
     level: Array
     work: Array
-    level_square: Array
+    level_square: Array  # zero without a leak, where nobody asks
 
     def __add__(self, other: Integrals) -> Integrals:
         return Integrals(
@@ -261,17 +263,17 @@ def advance(flow: Flow, start: Array, guess: Array | None = None) -> tuple[Cours
     each of them, so Newton's steps from a y too great come down to the one sought; while it falls, they go up to it.
     """
     y = np.minimum(np.maximum(_likely_folds(flow, start, point(flow, start)) if guess is None else guess, 0.0), NEARLY_THERE)
-    low, high = np.zeros_like(y), np.full_like(y, NEARLY_THERE)
+    reach, low, high = np.abs(start), np.zeros_like(y), np.full_like(y, NEARLY_THERE)
     for _ in range(MOST_STEPS):
-        shrinkage = np.exp(-y)
-        end = start * shrinkage
+        left = np.exp(-y)
+        end = start * left
         seen = look(flow, start, end)
         late = flow.duration - elapsed(flow, start, end, seen)
-        step = late * (seen.after.drive / seen.after.density) / flow.inductance
-        arrived, size = (late >= 0.0) & (y >= NEARLY_THERE), np.abs(step)
+        step = late * seen.after.drive / (seen.after.density * flow.inductance)
+        arrived, size, still = (y >= NEARLY_THERE) & (late >= 0.0), np.abs(step), reach * left
         # what a step leaves goes with the square of the level that it makes up for
-        small = (size * np.abs(end) <= LAST_STEP * np.minimum(np.abs(start - end), 1.0)) & (size <= SHORT_PIECE)
-        found = arrived | small | (size <= SMALLEST_DISTANCE)
+        enough = LAST_STEP * np.minimum(reach - still, 1.0) + SMALLEST_DISTANCE
+        found = arrived | ((size * still <= enough) & (size <= SHORT_PIECE))
         if found.all():
             break
         low, high = np.where(late > 0.0, y, low), np.where(late > 0.0, high, y)
@@ -382,7 +384,7 @@ def _straight(flow: Flow, level: Array, time: Array) -> Integrals:
     """Return the integrals over a time so short that the level halfway serves for all of it."""
     current = flow.current_at(level)
     charge = time * current
-    return Integrals(charge, charge * current, time * level, charge * level, time * level * level)
+    return Integrals(charge, charge * current, time * level, charge * level, time * level * level if flow.leak else NOTHING)
 
 
 def _integrate_leg(flow: Flow, seen: Look, time: Array) -> Integrals:
@@ -398,7 +400,7 @@ def _integrate_leg(flow: Flow, seen: Look, time: Array) -> Integrals:
         square=final**2 * time - (2.0 * final * charges - scale * np.einsum("ij,ij->j", further, seen.chord)),
         level=level * time - levels,
         work=final * level * time - (final * levels + level * charges - scale * further.sum(axis=0)),
-        level_square=level**2 * time - (2.0 * level * levels - scale * np.einsum("ij,ij->j", missing, seen.distance)),
+        level_square=level**2 * time - (2.0 * level * levels - scale * np.einsum("ij,ij->j", missing, seen.distance)) if flow.leak else NOTHING,
     )
 
 

@@ -43,7 +43,7 @@ from buildsheets.physics.drive_period import (
     off_phase_drop,
 )
 from buildsheets.physics.linear_chain import one_way_means, two_way_means
-from buildsheets.physics.volt_seconds import steady_emf
+from buildsheets.physics.volt_seconds import STEPS, steady_emf
 
 # Largest distance from the demand at which an EMF counts as found [share of bus voltage over resistance].
 CURRENT_TOLERANCE = 1e-12
@@ -587,17 +587,17 @@ def _waveform(chain: _Chain, emf: Array, means: PeriodMeans, shape: tuple[int, .
 
 def _likely_emf(chain: _Chain, need: Array) -> Array:
     """Return about the EMF at which the need flows [V]; the diodes as a constant drop, that of the current while any flows."""
-    def emf_against(string: Array | float) -> tuple[Array, Array]:
+    def emf_against(string: Array | float, steps: int) -> tuple[Array, Array]:
         return steady_emf(
             chain.duty, np.maximum(chain.bus_voltage - string, 0.0), opposing + string, chain.resistance, chain.inductance, chain.frequency,
-            need, one_way=chain.off_mode != "brake",
+            need, one_way=chain.off_mode != "brake", steps=steps,
         )  # fmt: skip
 
     opposing = off_phase_drop(chain.off_mode, chain.bus_voltage, chain.freewheel_drop)
     if not chain.diode_pairs:
-        return emf_against(0.0)[0]
-    _, conduction = emf_against(chain.diode_pairs * pair_voltage(need, chain.diode_card))
-    return emf_against(chain.diode_pairs * pair_voltage(need / np.maximum(conduction, LEAST_CONDUCTION), chain.diode_card))[0]
+        return emf_against(0.0, STEPS)[0]
+    _, conduction = emf_against(chain.diode_pairs * pair_voltage(need, chain.diode_card), 1)
+    return emf_against(chain.diode_pairs * pair_voltage(need / np.maximum(conduction, LEAST_CONDUCTION), chain.diode_card), STEPS)[0]
 
 
 def _bracketed_newton(chain: _Chain, need: Array, growth: Array) -> tuple[Array, PeriodMeans]:

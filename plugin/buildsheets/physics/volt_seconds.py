@@ -18,12 +18,13 @@ import numpy as np
 from buildsheets.physics.drive_period import SHORTEST_TIME_CONSTANT, Array
 
 STEPS = 3
-"""Of Newton's method, for the first guess of a search. Mean current is a convex function of the EMF, so they close in from below."""
+"""Of Newton's method, usually, for the first guess of a search. Mean current is a convex function of the EMF, so they close in from below."""
 TINY = float(np.finfo(float).tiny ** 0.5)
 
 
 def steady_emf(
-    duty: Array, bus_voltage: Array, off_drop: Array, resistance: Array, inductance: Array, frequency: Array, current: Array, *, one_way: bool
+    duty: Array, bus_voltage: Array, off_drop: Array, resistance: Array, inductance: Array, frequency: Array, current: Array, *,
+    one_way: bool, steps: int = STEPS,
 ) -> tuple[Array, Array]:
     """Return about the EMF at which a chain without diodes carries a mean current [V], and the share of time with current.
 
@@ -39,6 +40,8 @@ def steady_emf(
         Mean current [A].
     one_way : bool
         Whether the bridge lets no current below zero.
+    steps : int
+        Of Newton's method.
 
     References
     ----------
@@ -55,7 +58,7 @@ def steady_emf(
     in_pulse = bus_voltage - resistance * current / np.maximum(duty, TINY)
     with_rest = in_pulse / (1.0 + 2.0 * np.maximum(taken, 0.0) / np.maximum(on * on * bus_voltage, TINY))
     emf = np.clip(np.maximum(emf, with_rest), 0.0, bus_voltage)
-    for _ in range(STEPS):
+    for _ in range(steps):
         against = np.maximum(emf + off_drop, TINY)
         driving = bus_voltage - emf
         fall = np.log1p(driving * way / against)
