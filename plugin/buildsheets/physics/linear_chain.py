@@ -12,7 +12,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from buildsheets.physics.drive_period import Array, DrivePeriod, PeriodMeans
 
@@ -24,7 +23,7 @@ SERIES = (1 / 13, 1 / 11, 1 / 9, 1 / 7, 1 / 5, 1 / 3)
 
 @dataclass(frozen=True)
 class _Stretch:
-    """A time in time constants and what follows from it, shape (n,) each."""
+    """A time in time constants and what follows from it, shape (..., n) each."""
 
     way: Array  # m = 1 - exp(-x)
     first_tail: Array  # x - m
@@ -33,71 +32,72 @@ class _Stretch:
 
 def one_way_means(period: DrivePeriod) -> PeriodMeans:
     """Return the steady state where the bridge lets no current below zero (coast, open)."""
-    on, off = period.on_voltage / period.resistance, period.off_voltage / period.resistance
-    x_on, x_off = period.on_time / period.time_constant, period.off_time / period.time_constant
-    rise, fall = _stretch(x_on), _stretch(x_off)
-    lowest = _lowest_unbounded(on, off, rise, fall)
+    final, times = _finals_and_times(period)
+    on, off = final
+    ways = -np.expm1(-times)
+    lowest = _lowest_unbounded(final, ways)
     driven = on > 0.0
-    never_rests = driven & (lowest >= 0.0) & (x_on > 0.0)
+    never_rests = driven & (lowest >= 0.0) & (times[0] > 0.0)
     share = period.time_constant / period.period
     slope, fraction, start = -1.0 / period.resistance, np.ones_like(on), lowest
     if never_rests.all():
-        on_charge, on_square, peak = _phase(start, on, rise)
+        stretch = _stretch(times)
+        peak = _end(start, on, ways[0])
     else:
         start = np.where(never_rests, lowest, 0.0)
-        x_on = np.where(driven, x_on, 0.0)
-        if not driven.all():
-            rise = _stretch(x_on)
-        on_charge, on_square, peak = _phase(start, on, rise)
-        x_off = np.where(never_rests, x_off, np.minimum(x_off, _time_to_zero(peak, -off)))
-        fall, together = _stretch(x_off), x_on + x_off
-        slope = np.where(never_rests, slope, -share * _stretch(together).first_tail / period.resistance)
+        x_on = np.where(driven, times[0], 0.0)
+        peak = _end(start, on, np.where(driven, ways[0], 0.0))
+        x_off = np.where(never_rests, times[1], np.minimum(times[1], _time_to_zero(peak, -off)))
+        together = x_on + x_off
+        stretch = _stretch(np.array((x_on, x_off, together)))
+        slope = np.where(never_rests, slope, -share * stretch.first_tail[2] / period.resistance)
         fraction = np.where(never_rests, 1.0, share * together)
-    off_charge, off_square, _ = _phase(peak, off, fall)
-    mean, nothing = share * (on_charge + off_charge), np.zeros_like(on)
+    charge, square = _phases(np.array((start, peak)), final, stretch)
+    return _means(share, charge, square, share * (charge[0] + charge[1]), peak, start, fraction, slope)
+
+
+def two_way_means(period: DrivePeriod) -> PeriodMeans:
+    """Return the steady state where current may reverse in both phases (brake)."""
+    final, times = _finals_and_times(period)
+    on, off = final
+    stretch = _stretch(times)
+    lowest = _lowest_unbounded(final, stretch.way)
+    peak = _end(lowest, on, stretch.way[0])
+    charge, square = _phases(np.array((lowest, peak)), final, stretch)
+    share = period.time_constant / period.period
+    mean = magnitude = share * (charge[0] + charge[1])
+    if np.any(lowest < 0.0):
+        reverse = share * _reverse_charge(lowest, peak, on, off, times[1])
+        magnitude = np.where(peak <= 0.0, -mean, np.where(lowest >= 0.0, mean, mean - 2.0 * reverse))
+    fraction = np.where((peak > 0.0) | (lowest < 0.0), 1.0, 0.0)
+    return _means(share, charge, square, magnitude, peak, lowest, fraction, -1.0 / period.resistance)
+
+
+def _finals_and_times(period: DrivePeriod) -> tuple[Array, Array]:
+    """Return final currents [A] and times in time constants of both phases, one below the other; shape (2, n) each."""
+    final = np.array((period.on_voltage, period.off_voltage)) / period.resistance
+    return final, np.array((period.on_time, period.off_time)) / period.time_constant
+
+
+def _means(
+    share: Array, charge: Array, square: Array, magnitude: Array, peak: Array, lowest: Array, fraction: Array, slope: Array
+) -> PeriodMeans:
+    """Return the means of the two phases' charges [A] and squares [A²] per time constant, which is so large a share of the period."""
+    on, off = share * charge
+    nothing = np.zeros_like(on)
     return PeriodMeans(
-        on_current=share * on_charge,
-        off_current=share * off_charge,
-        mean_square=share * (on_square + off_square),
-        mean_magnitude=mean,
+        on_current=on,
+        off_current=off,
+        mean_square=share * (square[0] + square[1]),
+        mean_magnitude=magnitude,
         peak=peak,
-        lowest=start,
+        lowest=lowest,
         conduction_fraction=fraction,
         slope=slope,
         diode_voltage=nothing,
         diode_power=nothing,
         bypass_power=nothing,
-        converged=_all_true(mean),
-    )
-
-
-def two_way_means(period: DrivePeriod) -> PeriodMeans:
-    """Return the steady state where current may reverse in both phases (brake)."""
-    on, off = period.on_voltage / period.resistance, period.off_voltage / period.resistance
-    x_on, x_off = period.on_time / period.time_constant, period.off_time / period.time_constant
-    rise, fall = _stretch(x_on), _stretch(x_off)
-    lowest = _lowest_unbounded(on, off, rise, fall)
-    on_charge, on_square, peak = _phase(lowest, on, rise)
-    off_charge, off_square, _ = _phase(peak, off, fall)
-    share = period.time_constant / period.period
-    mean, nothing = share * (on_charge + off_charge), np.zeros_like(on)
-    magnitude = mean
-    if np.any(lowest < 0.0):
-        reverse = share * _reverse_charge(lowest, peak, on, off, x_off)
-        magnitude = np.where(peak <= 0.0, -mean, np.where(lowest >= 0.0, mean, mean - 2.0 * reverse))
-    return PeriodMeans(
-        on_current=share * on_charge,
-        off_current=share * off_charge,
-        mean_square=share * (on_square + off_square),
-        mean_magnitude=magnitude,
-        peak=peak,
-        lowest=lowest,
-        conduction_fraction=np.where((peak > 0.0) | (lowest < 0.0), 1.0, 0.0),
-        slope=-1.0 / period.resistance,
-        diode_voltage=nothing,
-        diode_power=nothing,
-        bypass_power=nothing,
-        converged=_all_true(mean),
+        converged=np.ones(on.shape, dtype=bool),  # a closed form always arrives
     )
 
 
@@ -118,21 +118,28 @@ def _stretch(x: Array) -> _Stretch:
     return _Stretch(way, second + half_square, second)
 
 
-def _lowest_unbounded(on: Array, off: Array, rise: _Stretch, fall: _Stretch) -> Array:
-    """Return the current at the start of the on phase [A] if nothing held it at zero."""
-    left = 1.0 - fall.way
-    return (off * fall.way + on * rise.way * left) / (fall.way + rise.way * left)
+def _lowest_unbounded(final: Array, ways: Array) -> Array:
+    """Return the current at the start of the on phase [A] if nothing held it at zero; both phases' shape (2, n)."""
+    rise, fall = ways
+    rise = rise * (1.0 - fall)
+    lowest: Array = (final[1] * fall + final[0] * rise) / (fall + rise)
+    return lowest
 
 
-def _phase(start: Array, final: Array, stretch: _Stretch) -> tuple[Array, Array, Array]:
-    """Return charge [A] and square [A²] over a phase, both per time constant, and the current at its end [A].
+def _end(start: Array, final: Array, way: Array) -> Array:
+    """Return the current at the end of a phase [A]."""
+    return start * (1.0 - way) + final * way
+
+
+def _phases(start: Array, final: Array, stretch: _Stretch) -> tuple[Array, Array]:
+    """Return charge [A] and square [A²] over both phases, per time constant; shape (2, n), what follows them in `stretch` left out.
 
     The current runs from `start` towards `final`.
     """
-    way, square = stretch.way, stretch.way**2
-    charge = start * way + final * stretch.first_tail
-    squares = start**2 * (way - 0.5 * square) + start * final * square + final**2 * stretch.second_tail
-    return charge, squares, start * (1.0 - way) + final * way
+    way = stretch.way[:2]
+    square = way * way
+    charge = start * way + final * stretch.first_tail[:2]
+    return charge, start**2 * (way - 0.5 * square) + start * final * square + final**2 * stretch.second_tail[:2]
 
 
 def _time_to_zero(start: Array, pull: Array) -> Array:
@@ -141,15 +148,12 @@ def _time_to_zero(start: Array, pull: Array) -> Array:
 
 
 def _reverse_charge(lowest: Array, peak: Array, on: Array, off: Array, x_off: Array) -> Array:
-    """Return the charge below zero, per time constant [A], of a current that crosses zero in both phases."""
+    """Return the charge below zero, per time constant [A], of a current that crosses zero in both phases; nothing for others."""
+    reverse = np.zeros_like(lowest)
     crosses = (lowest < 0.0) & (peak > 0.0)
-    below = np.where(crosses, lowest, 0.0)
-    x_rise = np.where(crosses, _time_to_zero(-below, on), 0.0)
-    x_fall = np.where(crosses, x_off - _time_to_zero(np.where(crosses, peak, 0.0), -off), 0.0)
-    rising, _, _ = _phase(below, on, _stretch(x_rise))
-    return rising + off * _stretch(x_fall).first_tail
-
-
-def _all_true(like: Array) -> NDArray[np.bool_]:
-    """Return a flag per entry: a closed form always arrives."""
-    return np.ones(like.shape, dtype=bool)
+    if crosses.any():
+        below, top, on, off = lowest[crosses], peak[crosses], on[crosses], off[crosses]
+        rise, fall = _time_to_zero(-below, on), x_off[crosses] - _time_to_zero(top, -off)
+        stretch = _stretch(np.array((rise, fall)))
+        reverse[crosses] = below * stretch.way[0] + on * stretch.first_tail[0] + off * stretch.first_tail[1]
+    return reverse

@@ -187,7 +187,13 @@ def percentiles(values: ArrayLike, shares: Sequence[float]) -> Array:
     ----------
     .. [1] Hyndman and Fan, Sample quantiles in statistical packages, 1996, definition 5; from memory.
     """
-    found: Array = np.quantile(np.asarray(values, dtype=float), np.asarray(shares, dtype=float), axis=0, method="hazen")
+    ordered = np.sort(np.asarray(values, dtype=float), axis=0)
+    last = len(ordered) - 1
+    places = np.minimum(np.maximum(np.asarray(shares, dtype=float) * (last + 1) - 0.5, 0.0), last)
+    below = places.astype(np.intp)
+    share = (places - below).reshape(-1, *(1,) * (ordered.ndim - 1))
+    low, high = ordered[below], ordered[np.minimum(below + 1, last)]
+    found: Array = low + share * (high - low)
     return found
 
 
