@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import stat
 from collections.abc import Iterable, Sequence, Set
 from pathlib import Path
 
-from buildsheets.records.files import STOCK_FOLDER, record_files
+from buildsheets.records.files import STOCK_FOLDER, records_without
 from buildsheets.records.library import LibraryRecords, load_library
 from buildsheets.records.problems import Mark, Problem, in_order, path_of, problem_at, shown_path
 from buildsheets.records.told import from_the_top
@@ -48,15 +47,9 @@ def checked(paths: Sequence[Path], from_top: bool = False) -> tuple[list[Problem
 
 def _without_claims(folder: Path, wanted: Set[Path]) -> dict[str, Sequence[str]]:
     """Return the records that need not be read to judge others: all but those that may claim an address besides their name."""
-    others = [path for path in record_files(folder) if _plain(path) not in wanted]
-    return {path.name: () for path in others if not _may_claim(path)}
-
-
-def _may_claim(path: Path) -> bool:
-    try:
-        return not stat.S_ISREG(path.stat().st_mode) or b"formerly" in path.read_bytes()
-    except OSError:
-        return True  # whoever reads it will tell
+    home = folder.resolve()
+    names = {path.name for path in wanted if path.parent == home}
+    return {name: () for name in records_without(folder, b"formerly") if name not in names}
 
 
 def _unfit_pictures(library: LibraryRecords) -> Iterable[Problem]:

@@ -246,3 +246,11 @@ class TestFiles:
         assert document is None
         (problem,) = problems
         return str(problem)
+
+
+def test_what_no_editor_shows_is_refused_and_nothing_else():
+    # c-printable of YAML 1.2.2 (production 1, from memory), less what editors do not show as a sign: U+0085, the line and
+    # paragraph separators, and the mark of byte order
+    printable = {0x09, 0x0A, 0x0D, *range(0x20, 0x7F), *range(0xA0, 0xD800), *range(0xE000, 0xFFFE), *range(0x10000, 0x110000)}
+    shown = printable - {0x85, 0x2028, 0x2029, 0xFEFF}
+    assert {code for code in range(0x110000) if not reader._UNPRINTABLE.match(chr(code))} == shown

@@ -15,7 +15,36 @@ def record_files(folder: Path) -> list[Path]:
     """Return what is named like a record in a folder, in an order that is the same everywhere."""
     with os.scandir(folder) as entries:
         names = [entry.name for entry in entries]
-    return [folder / name for name in sorted(names) if name.lower().endswith((".yml", ".yaml")) and not name.startswith(".")]
+    return [folder / name for name in sorted(filter(_named_like_a_record, names))]
+
+
+def _named_like_a_record(name: str) -> bool:
+    return name.lower().endswith((".yml", ".yaml")) and not name.startswith(".")
+
+
+def records_without(folder: Path, word: bytes) -> list[str]:
+    """Return the names of those records of a folder, its stock aside, in whose bytes a word does not stand.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder of the records.
+    word : bytes
+        What to look for; whatever is no plain file, or cannot be read, counts as if it held it.
+    """
+    with os.scandir(folder) as entries:
+        return [entry.name for entry in entries if _named_like_a_record(entry.name) and _is_without(entry, word)]
+
+
+def _is_without(entry: os.DirEntry[str], word: bytes) -> bool:
+    try:
+        if not entry.is_file():  # a pipe would be waited on for ever
+            return False
+        with open(entry.path, "rb", buffering=0) as file:  # noqa: PTH123 - of a thousand, making paths costs more than reading
+            return word not in file.read()
+    except OSError:
+        return False
+
 
 
 def prints_of(folder: Path) -> dict[str, str | None]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 from buildsheets.records.check import validated
@@ -110,7 +111,7 @@ def load_library(folder: Path, known: Mapping[str, Sequence[str]] | None = None)
     library.shelf = load_shelf(folder / STOCK_FOLDER, folder)
     taken = known or {}
     attempts = [
-        _Attempt(path, shown_path(path, folder), known=taken[path.name]) if path.name in taken else _attempt(path, library.shelf, folder)
+        _Attempt(path, path.name, known=taken[path.name]) if path.name in taken else _attempt(path, library.shelf, folder)
         for path in record_files(folder)
     ]
     _complain_of_slugs(attempts)
@@ -156,7 +157,7 @@ class _Attempt:
     pictures: list[tuple[Mark, str]] = field(default_factory=list)
     known: Sequence[str] | None = None  # former slugs of a record that is not read again
 
-    @property
+    @cached_property
     def slug(self) -> str:
         return printable(self.path.stem)
 
