@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from buildsheets.physics.pinion import SwappedPinion, swapped_pinion
 from buildsheets.physics.values import number
 from buildsheets.records import models
 from buildsheets.records.quantities import Quantity
+
+_swapped = lru_cache(maxsize=256)(swapped_pinion)
+"""The same mesh is asked for by the build, by what stands beside it and by the ways; nobody changes what it holds."""
 
 WORST: tuple[Level, ...] = ("ok", "note", "caution", "stop")
 
@@ -293,7 +297,7 @@ def _swap(mesh: _Mesh, module: float, ledger: Ledger) -> SwappedPinion:
             "unknown: a span is printed",
             "evaluated unshifted and shifted to (14 - z)/17 and (17 - z)/17",
         )
-    return swapped_pinion(
+    return _swapped(
         mesh.driver,
         cut.driver if cut else None,
         mesh.driven,

@@ -187,7 +187,7 @@ def _row(state: Running, row: int, given: Chain) -> Running:
 
 
 def _came_to_rest(solution: EmfSolution, winding: Array) -> bool:
-    return bool(np.all(solution.converged & (winding < HOTTEST)))
+    return bool((solution.converged & (winding < HOTTEST)).all())
 
 
 def settle(given: Chain) -> Running:
@@ -246,7 +246,9 @@ class _Heat:
         around = given.warmth
 
         def flat(value: Values) -> Array:
-            return np.broadcast_to(np.asarray(value, dtype=float), shape).ravel()
+            out = np.empty(shape)
+            out[...] = value
+            return out.ravel()
 
         self.room, self.shell, self.motor = flat(around.room), flat(around.shell_resistance), flat(around.motor_resistance)
         self.series, self.drop = flat(given.series_resistance), flat(given.internal_drop)
@@ -278,4 +280,5 @@ def wheel_speed(motor_speed: Array, ratio: float, wheel_diameter: float) -> Arra
 
 def listed(values: Array) -> list[float | None]:
     """Return an array as the figures hold it: None where a value is not finite."""
-    return [float(value) if math.isfinite(value) else None for value in values]
+    plain: list[float] = values.tolist()
+    return [*plain] if np.isfinite(values).all() else [value if math.isfinite(value) else None for value in plain]

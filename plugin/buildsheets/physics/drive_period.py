@@ -131,5 +131,5 @@ def off_phase_drop(off_mode: OffMode, bus_voltage: ArrayLike, freewheel_drop: Ar
     bus = np.asarray(bus_voltage, dtype=float)
     drop = np.asarray(freewheel_drop, dtype=float)
     if off_mode == "open":
-        return bus + 2.0 * drop
-    return np.where(off_mode == "brake", 0.0, drop) + 0.0 * bus
+        return np.asarray(bus + 2.0 * drop)
+    return np.asarray((drop if off_mode == "coast" else 0.0 * drop) + 0.0 * bus)

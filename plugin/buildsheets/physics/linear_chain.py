@@ -18,7 +18,7 @@ from buildsheets.physics.drive_period import Array, DrivePeriod, PeriodMeans
 # Below this share of an exponential's way the second tail comes from its series: the closed difference would lose
 # more digits than these terms leave out.
 SERIES_BELOW = 0.05
-SERIES = (1 / 13, 1 / 11, 1 / 9, 1 / 7, 1 / 5, 1 / 3)
+SERIES = (1 / 11, 1 / 9, 1 / 7, 1 / 5, 1 / 3)
 
 
 @dataclass(frozen=True)

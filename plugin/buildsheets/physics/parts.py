@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -235,10 +237,18 @@ def preferred_between(low: float, high: float, series: str) -> Floats:
     ----------
     IEC 60063; source opened.
     """
-    _, _, exponents = _decade([low, high], series)
-    decades = np.arange(exponents[0], exponents[1] + 1)
-    values = _scaled(preferred_values(series)[None, :].astype(float), decades[:, None]).ravel()
+    if not (0.0 < low < math.inf and 0.0 < high < math.inf):
+        raise ValueError("a preferred value needs a finite value above zero")
+    first, last = math.floor(math.log10(low)), math.floor(math.log10(high))
+    values = np.concatenate([np.empty(0), *(_one_decade(series, decade) for decade in range(first, last + 1))])
     return values[(values >= low * (1.0 - 1e-9)) & (values <= high * (1.0 + 1e-9))]
+
+
+@lru_cache(maxsize=256)
+def _one_decade(series: str, decade: int) -> Floats:
+    """Values of a series from a power of ten to the next [ohm]."""
+    figures = preferred_values(series).astype(float)
+    return _scaled(figures, np.array(decade - round(math.log10(figures[0]))))
 
 
 def colour_bands(ohms: float, tolerance_percent: float, figures: int | None = None) -> tuple[str, ...]:
