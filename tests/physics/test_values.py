@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from buildsheets.physics.values import larger, number
+from buildsheets.physics.values import anywhere, larger, number
 
 
 def test_one_value_is_a_plain_float() -> None:
@@ -23,3 +23,11 @@ def test_the_larger_sample_by_sample() -> None:
     assert larger(1.0, 2.0) == 2.0
     assert np.array_equal(larger(column, 1.5), [[1.5], [2.0]])
     assert np.array_equal(larger(0.0, column), column)
+
+
+def test_a_condition_of_one_or_of_any_sample() -> None:
+    # definition: of one number its own truth, of samples that of any
+    assert anywhere(1.0 < 2.0) is True
+    assert anywhere(2.0 < 1.0) is False
+    assert anywhere(np.array([[0.0], [3.0]]) > 2.0) is True
+    assert anywhere(np.array([[0.0], [1.0]]) > 2.0) is False

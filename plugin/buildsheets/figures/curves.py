@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from buildsheets.figures.bands import with_band
-from buildsheets.figures.format import Curve, NamedCurve, Speed
+from buildsheets.figures.format import Assumed, Curve, NamedCurve, Speed
 from buildsheets.figures.glance import kmh
 from buildsheets.figures.inputs import gather
 from buildsheets.figures.ledger import Assumptions, Ledger, Scratch
 from buildsheets.figures.running import listed
-from buildsheets.figures.solving import Solved, solve_inputs, solve_together, train_mass
+from buildsheets.figures.solving import Solved, solve_together, train_mass
 from buildsheets.figures.spread import Spread
 from buildsheets.physics.cvs import SPEED_STEPS
 from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM
@@ -42,9 +43,17 @@ def speed_figures(solved: Solved) -> Speed | None:
     )
 
 
-def curve_figures(record: models.Record, built: Solved, spread: Spread | None, ledger: Ledger) -> list[NamedCurve]:
+@dataclass(frozen=True)
+class Beside:
+    """What stands beside the build, as far as the record has it, by name; and what was assumed of the locomotive as found."""
+
+    solved: dict[str, Solved]
+    assumed: list[Assumed]
+
+
+def curve_figures(record: models.Record, built: Solved, others: Beside, spread: Spread | None, ledger: Ledger) -> list[NamedCurve]:
     """As built first, then what a reader wants beside it; each with its band."""
-    fans, beside = spread.fans if spread else {}, _beside(record, built)
+    fans, beside = spread.fans if spread else {}, others.solved
     curves = [with_band(_curve("as built", built, record), fans.get("built"))]
     if "light" in beside:
         curves.append(with_band(_curve("as built, light engine", beside["light"], record, load="light engine"), fans.get("light")))
@@ -56,20 +65,19 @@ def curve_figures(record: models.Record, built: Solved, spread: Spread | None, l
     if "bare" in beside:
         alone = beside["bare"]
         curves.append(with_band(_curve("without the dropper", alone, alone.record), fans.get("bare")))
-    if record.before is not None:
-        found, notes = as_found(record), Assumptions()
-        were = solve_inputs(gather(found, notes), notes, "speed")
-        curves.append(with_band(_curve("before", were, found), fans.get("before")))
+    if "before" in beside:
+        were = beside["before"]
+        curves.append(with_band(_curve("before", were, were.record), fans.get("before")))
         ledger.assumed.extend(
             {**entry, "name": f"before.{entry['name']}", "label": f"{entry['label']}, before"}
-            for entry in notes.assumed
+            for entry in others.assumed
             if entry not in ledger.assumed
         )
     return [curve for curve in curves if any(value is not None for value in curve["scale_mph"])]
 
 
-def _beside(record: models.Record, built: Solved) -> dict[str, Solved]:
-    """Solve what stands beside the build: light engine, on its grade, without its dropper, as far as it has them."""
+def beside(record: models.Record, built: Solved) -> Beside:
+    """Solve the build as a light engine, on its grade, without its dropper, on the highest volts and as it was found, all at once."""
     wanted: dict[str, tuple[models.Record, str, bool]] = {}
     if train_mass(record):
         wanted["light"] = (record, "light", False)
@@ -78,10 +86,16 @@ def _beside(record: models.Record, built: Solved) -> dict[str, Solved]:
         wanted["graded"] = (record, "train", True)
     if record.dropper is not None:
         wanted["bare"] = (record.model_copy(update={"dropper": None}), "train", False)
-    given = [
-        gather(variant, Scratch(), load=load, graded=graded, refined=built.refined, mesh=False) for variant, load, graded in wanted.values()
-    ]
-    return dict(zip(wanted, solve_together(given, "speed"), strict=True))
+    given = {
+        name: gather(variant, Scratch(), load=load, graded=graded, refined=built.refined, mesh=False)
+        for name, (variant, load, graded) in wanted.items()
+    }
+    if record.supply is not None and record.supply.highest is not None:
+        given["highest"] = gather(record, Scratch(), track=record.supply.highest.value, refined=built.refined, mesh=False)
+    notes = Assumptions()
+    if record.before is not None:
+        given["before"] = gather(as_found(record), notes)
+    return Beside(dict(zip(given, solve_together(list(given.values()), "speed"), strict=True)), notes.assumed)
 
 
 def _curve(

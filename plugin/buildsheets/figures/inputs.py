@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from buildsheets.figures.chain import Series, series_chain
 from buildsheets.figures.drive import Source, source
 from buildsheets.figures.gaps import WITH_SPEED
@@ -17,7 +15,7 @@ from buildsheets.figures.motor import Warmth, WorkingMotor, reflected_inertia, w
 from buildsheets.figures.warmth import warmth
 from buildsheets.numerals import number as plain
 from buildsheets.physics.train import ROLLING_COEFFICIENT, motor_torque, train_force
-from buildsheets.physics.values import larger, number
+from buildsheets.physics.values import anywhere, larger, number
 from buildsheets.records import models
 
 
@@ -176,7 +174,7 @@ def load_torque(
     if load == "train" and given.vehicles and given.vehicle_mass is None:
         ledger.lack("train.vehicle_mass", "curves")
     rolling = given.rolling_resistance.value if given.rolling_resistance else ROLLING_COEFFICIENT
-    if given.rolling_resistance is None and np.any(behind):
+    if given.rolling_resistance is None and anywhere(behind != 0):
         rolling = ledger.assume(
             "train.rolling_resistance",
             "rolling resistance of the train",
@@ -186,7 +184,7 @@ def load_torque(
         )
     grade = given.grade.value if graded and given.grade else 0.0
     loco = record.model.mass.value if record.model and record.model.mass else 0.0
-    force = number(train_force(behind, grade, factor * rolling, loco_mass=loco if np.any(grade) else 0.0))
+    force = number(train_force(behind, grade, factor * rolling, loco_mass=loco if anywhere(grade != 0) else 0.0))
     torque = number(motor_torque(force, wheel, train.ratio, train.efficiency, train.back_drive_efficiency))
     ledger.work(
         "Load",

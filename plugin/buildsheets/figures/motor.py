@@ -14,7 +14,7 @@ from buildsheets.figures.ledger import Ledger
 from buildsheets.numerals import number as plain
 from buildsheets.physics import motor as motors
 from buildsheets.physics.motor import RADIANS_PER_SECOND_PER_RPM
-from buildsheets.physics.values import larger, number
+from buildsheets.physics.values import anywhere, larger, number
 from buildsheets.records import models
 
 FLYWHEEL_DENSITY = {"brass": motors.BRASS_DENSITY, "steel": 7850.0, "lead": 11_340.0, "tungsten": 18_000.0}
@@ -207,7 +207,7 @@ def _resistance(motor: models.Motor, ledger: Ledger) -> float | None:
 def _compare(volts: float, stall: float, winding: float, ledger: Ledger) -> None:
     """Two statements of one thing: say so when they part by more than a tenth."""
     share = motors.stall_ratio(volts, stall, winding)
-    if np.any(abs(share - 1) > motors.DATA_SHEET_AGREEMENT):
+    if anywhere(abs(share - 1) > motors.DATA_SHEET_AGREEMENT):
         ledger.judge(
             "motor",
             "note",
@@ -363,7 +363,7 @@ def _measured_drag(mechanism: models.Mechanism, road: float, constants: _Constan
         else (constants.friction_torque / constants.emf_constant)
     )
     drag = number(motors.measured_mechanism_drag(constants.emf_constant, road, alone))
-    if np.any(drag < 0):
+    if anywhere(drag < 0):
         ledger.judge(
             "motor",
             "caution",

@@ -14,7 +14,7 @@ from buildsheets.figures.bank import bank_figures
 from buildsheets.figures.calibration import calibration
 from buildsheets.figures.card import beats_figure, card_rows, sound_figures
 from buildsheets.figures.cautions import cautions
-from buildsheets.figures.curves import as_found, curve_figures, speed_figures
+from buildsheets.figures.curves import as_found, beside, curve_figures, speed_figures
 from buildsheets.figures.decoder import decoder_figures, judge_decoder, locked_rotor_current
 from buildsheets.figures.extras import lamp_figures, stay_alive_figures
 from buildsheets.figures.feedback import closed_loop_curve, feedback_figures, fill_card
@@ -40,7 +40,6 @@ from buildsheets.figures.haulage import haulage
 from buildsheets.figures.head import head, judge_scale, prototype_top
 from buildsheets.figures.heating import dropper_figures
 from buildsheets.figures.hold_points import hold_points
-from buildsheets.figures.inputs import Refinement
 from buildsheets.figures.learning import Bench
 from buildsheets.figures.ledger import Ledger, Scratch
 from buildsheets.figures.motor import UNKNOWN as NO_MOTOR
@@ -95,12 +94,13 @@ def work_out(build: Build, options: FiguresOptions | None = None) -> Figures:
     judge_scale(record, ledger)
     rows = costs.part_rows(record, build.stock)
     cost = _cost(rows, record.currency or options.currency, ledger)
-    highest = _highest(record, solved.refined, ledger)
+    others = beside(record, solved)
+    highest = _highest(record, others.solved.get("highest"), ledger)
     beats = beats_figure(record, ledger)
     feedback = feedback_figures(record, solved, ledger)
     spread = _spread(record, solved, core, learned.posterior, ledger)
     taught = calibration(record, learned, ledger)
-    curves = curve_figures(record, solved, spread, ledger)
+    curves = curve_figures(record, solved, others, spread, ledger)
     ways, losers = ways_figures(record, build.stock, solved, options.ways, ledger)
     points = hold_points(record, spread, options.run_length_m)
     card = card_rows(core.speed, solved, beats, options.run_length_m)
@@ -223,17 +223,15 @@ def _cost(rows: list[PartRow], currency: str | None, ledger: Ledger) -> Cost:
     return cost
 
 
-def _highest(record: models.Record, refined: Refinement, ledger: Ledger) -> HighestVolts | None:
-    if record.supply is None or record.supply.highest is None:
+def _highest(record: models.Record, solved: Solved | None, ledger: Ledger) -> HighestVolts | None:
+    if solved is None or record.supply is None or record.supply.highest is None:
         if record.decoder is not None:
             ledger.lack("supply.highest", "highest_volts")
         return None
     volts = record.supply.highest.value
-    scratch = Scratch()
-    solved = solve(record, scratch, track=volts, refined=refined, wanted="speed")
     if solved.running is None or solved.series is None or solved.motor is None or solved.source is None:
         return HighestVolts(track_v=volts, top_scale_mph=None, resistor_temperature_c=None, locked_rotor_current_a=None)
-    dropper = dropper_figures(record, solved.series, solved.motor, solved.source, solved.running, scratch)
+    dropper = dropper_figures(record, solved.series, solved.motor, solved.source, solved.running, Scratch())
     return HighestVolts(
         track_v=volts,
         top_scale_mph=solved.top_mph,

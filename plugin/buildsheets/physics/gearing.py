@@ -44,7 +44,9 @@ def _checked_count(name: str, count: int) -> None:
 
 
 def _checked_efficiency(efficiency: float | None) -> None:
-    if efficiency is not None and not np.all((efficiency > 0) & (efficiency <= 1)):
+    if efficiency is None or (isinstance(efficiency, float) and 0 < efficiency <= 1):
+        return
+    if not np.all((efficiency > 0) & (efficiency <= 1)):
         raise ValueError(f"an efficiency lies above 0 and up to 1, not at {efficiency}")
 
 

@@ -24,6 +24,17 @@ def number(values: ArrayLike) -> float:
     return float(found) if found.ndim == 0 else cast(float, found)
 
 
+def anywhere(condition: ArrayLike) -> bool:
+    """Whether a condition holds, or does for any of the samples.
+
+    Parameters
+    ----------
+    condition : array_like of bool
+        Of one number, or a column.
+    """
+    return condition if isinstance(condition, bool) else bool(np.any(condition))
+
+
 def larger(one: ArrayLike, other: ArrayLike) -> float:
     """Return the larger of two, sample by sample where either is a column of samples."""
     return max(one, other) if isinstance(one, float) and isinstance(other, float) else number(np.maximum(one, other))

@@ -152,6 +152,7 @@ class _Group:
         self.speed = self._column(mph_per_volt) * self._emf()
         self.winding = self._at_every_step()
         self.start, self.stall = self._standing()
+        self.locked = self._locked_currents()
 
     def _settle(self) -> Running:
         """Columns: train at the steps looked at and at the wanted one, then light there; under feedback both on full on-time too."""
@@ -254,24 +255,23 @@ class _Group:
             "light_mph": float(speed[count]),
             "top_mph": float(speed[self.looked - 1]),
             "start_step": start,
-            "locked_current": self._locked_current(way),
+            "locked_current": float(self.locked[place]),
             "stall_force": float(tractive_force(max(torque, 0.0), train.ratio, train.efficiency, wheel)),
             "hauls": needed is None or torque >= haul_torque(way.base, needed),
             "visible_from": visible,
             "blind": visible is None or visible > max(self.goal.start_step, start or 0),
             "settled": bool(
-                np.all(self.running.winding_temperature[place] < HOTTEST) and np.all(self.running.solution.converged[place])
+                (self.running.winding_temperature[place] < HOTTEST).all() and self.running.solution.converged[place].all()
             ),
         }
 
-    def _locked_current(self, way: Way) -> float:
-        """Current with the shaft held and the bridge full on, winding cold [A]: Ohm's law, and the diodes'."""
-        source, motor, series = way.inputs.source, way.inputs.motor, way.inputs.series
-        resistance = motor.resistance + series.resistance
-        current = source.top_voltage / resistance
-        for _ in range(60 if series.pairs else 0):
-            left = source.top_voltage - series.pairs * float(pair_voltage(current, series.card))
-            current = 0.5 * (current + max(left, 0.0) / resistance)
+    def _locked_currents(self) -> Array:
+        """Currents with the shaft held and the bridge full on, winding cold [A], shape (ways,): Ohm's law, and the diodes'."""
+        volts, resistance = self._source("top_voltage")[:, 0], (self.resistance + self.in_series)[:, 0]
+        current = volts / resistance
+        for _ in range(60 if self.pairs else 0):
+            left = volts - self.pairs * pair_voltage(current, self.card)
+            current = 0.5 * (current + np.maximum(left, 0.0) / resistance)
         return current
 
     def _visible_from(self, place: int) -> int | None:
