@@ -27,7 +27,8 @@ def test_the_larger_sample_by_sample() -> None:
 
 def test_a_condition_of_one_or_of_any_sample() -> None:
     # definition: of one number its own truth, of samples that of any
-    assert anywhere(1.0 < 2.0) is True
-    assert anywhere(2.0 < 1.0) is False
-    assert anywhere(np.array([[0.0], [3.0]]) > 2.0) is True
-    assert anywhere(np.array([[0.0], [1.0]]) > 2.0) is False
+    one, column = 1.0, np.array([[0.0], [3.0]])
+    assert anywhere(one < 2.0) is True
+    assert anywhere(one > 2.0) is False
+    assert anywhere(column > 2.0) is True
+    assert anywhere(column > 4.0) is False
