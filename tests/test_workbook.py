@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 from buildsheets import cache as cache_module
-from buildsheets import finishing, workbook
+from buildsheets import crew, finishing, workbook
 from buildsheets.cache import Cache
 from buildsheets.edition import Edition, Layout
 from buildsheets.figures import Figures
@@ -181,7 +181,9 @@ def sheets(folder: Path, builds: list[Build], processes: int) -> dict[str, bytes
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.glob("sheets/??/*")}
 
 
-def test_one_two_and_three_processes_make_the_same_bytes(tmp_path: Path) -> None:
+@pytest.mark.parametrize("forks", [False, True])
+def test_one_two_and_three_processes_make_the_same_bytes(forks: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(crew, "FORKS", forks and crew.FORKS)
     builds = many(tmp_path / "builds")
     one = sheets(tmp_path / "one", builds, 1)
     assert len(one) == len(builds)
@@ -198,10 +200,11 @@ class Deadly(str):
         return os._exit, (9,)
 
 
-def test_a_worker_that_dies_leaves_its_work_to_the_others(tmp_path: Path) -> None:
+@pytest.mark.parametrize("slug", ["engine-4", "engine-8"])  # a worker's, and the one that the foreman makes
+def test_a_worker_that_dies_leaves_its_work_to_the_others(slug: str, tmp_path: Path) -> None:
     builds = many(tmp_path / "builds")
     right = sheets(tmp_path / "right", builds, 1)
-    deadly = [replace(build, text_hash=Deadly(build.text_hash)) if build.slug == "engine-4" else build for build in builds]
+    deadly = [replace(build, text_hash=Deadly(build.text_hash)) if build.slug == slug else build for build in builds]
     assert sheets(tmp_path / "other", deadly, 2) == right
 
 

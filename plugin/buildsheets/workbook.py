@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 import json
-import multiprocessing
 import os
-import traceback
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
-from threading import Thread
 from typing import TYPE_CHECKING
 
 from buildsheets.cache import Cache, Entry, key_of, packed, program_print, unpacked
+from buildsheets.crew import attempt, made_by_a_crew
 from buildsheets.edition import CARD, RECORDS, SHEETS, VanishedError
 from buildsheets.finishing import Card, finished, picture_stamps
 from buildsheets.records.files import STOCK_FOLDER, stamp_of
@@ -199,7 +195,7 @@ class Workbook:
                 yield left.pop(slug), problem
         while left:  # all of them, or what a broken crew left undone
             slug, build = left.popitem()
-            raw, problem = _attempt(build, settings)
+            raw, problem = attempt(build, settings)
             if raw is not None:
                 self.cache.write(SHEETS, keys[slug], raw)
             yield build, problem
@@ -208,22 +204,14 @@ class Workbook:
         self, left: Mapping[str, Build], keys: Mapping[str, str], settings: Settings
     ) -> Iterator[tuple[str, Problem | None]]:
         slugs = list(left)
-        parcels = [slugs[start : start + AT_A_TIME] for start in range(0, len(slugs), AT_A_TIME)]
-        # a new interpreter each: a fork would inherit locks held by threads of the development server
-        context = multiprocessing.get_context("spawn")
-        workers = min(self.processes, len(parcels))
-        with ProcessPoolExecutor(workers, context, _begin, (self.cache.folder, settings)) as pool:
-            sent = [pool.submit(_make_parcel, [(left[slug], keys[slug]) for slug in parcel]) for parcel in parcels]
-            try:
-                for parcel_done in as_completed(sent):
-                    for slug, raw, problem in parcel_done.result():
-                        if raw is not None:
-                            self.cache.hold(SHEETS, keys[slug], raw)
-                        yield slug, problem
-            except BrokenProcessPool:  # a worker was killed: what it had is made here
-                return
-            finally:
-                pool.shutdown(wait=False, cancel_futures=True)
+        parcels = [
+            [(left[slug], keys[slug]) for slug in slugs[start : start + AT_A_TIME]] for start in range(0, len(slugs), AT_A_TIME)
+        ]
+        for done in made_by_a_crew(parcels, min(self.processes, len(parcels)), self.cache.folder, settings):
+            for slug, raw, problem in done:
+                if raw is not None:
+                    self.cache.hold(SHEETS, keys[slug], raw)
+                yield slug, problem
 
 
 def sheet_key(build: Build, settings: Settings) -> str:
@@ -268,53 +256,5 @@ def _own_processors() -> Sequence[int]:
     return sorted(allowed(0)) if allowed else range(os.cpu_count() or 1)
 
 
-def _attempt(build: Build, settings: Settings) -> tuple[bytes | None, Problem | None]:
-    try:
-        return finished(build, settings), None
-    except Exception as error:  # whatever it is, it must not take the other sheets with it
-        return None, _failure(build, error)
-
-
-def _failure(build: Build, error: Exception) -> Problem:
-    """Name the record, the kind of error and the place where it came up; the last is for whoever mends it."""
-    last = traceback.extract_tb(error.__traceback__)[-1]
-    place = f"{Path(last.filename).name}:{last.lineno}"
-    return problem_at(
-        Mark(build.origin.file, 1, 1),
-        f"the calculation broke off with {type(error).__name__} ({error}) at {place}; this is a fault of the program, send the "
-        "record to those who keep it",
-    )
-
-
 def _vanished(build: Build) -> Problem:
     return problem_at(Mark(build.origin.file, 1, 1), "its finished sheet was thrown away while the site was being built; build it again")
-
-
-_crew: tuple[Cache, Settings] | None = None  # of a worker process
-
-
-def _begin(folder: Path, settings: Settings) -> None:
-    """Set up a worker process."""
-    global _crew  # noqa: PLW0603 - a worker has one task, given once
-    Thread(target=_end_with_the_builder, daemon=True).start()
-    _crew = (Cache(folder), settings)
-
-
-def _end_with_the_builder() -> None:
-    """End this worker when the process that began it is killed: it would wait for its next parcel for ever."""
-    builder = multiprocessing.parent_process()
-    if builder is not None:
-        builder.join()
-        os._exit(1)
-
-
-def _make_parcel(parcel: Sequence[tuple[Build, str]]) -> list[tuple[str, bytes | None, Problem | None]]:
-    """Make some sheets in a worker process; hand over only what could not be put in the cache."""
-    assert _crew is not None
-    cache, settings = _crew
-    out = []
-    for build, key in parcel:
-        raw, problem = _attempt(build, settings)
-        kept = raw is None or (cache.fault is None and cache.write(SHEETS, key, raw))
-        out.append((build.slug, None if kept else raw, problem))
-    return out

@@ -1,0 +1,188 @@
+"""Several processes that make sheets side by side.
+
+Where the system can fork, a foreman is started first: a new interpreter, for a fork of this one would inherit locks held by threads of
+the development server. He makes one sheet, by which everything is loaded that sheets are made with, and the crew is forked from him: it
+is loaded once, not once for each. Elsewhere every worker is a new interpreter.
+"""
+
+from __future__ import annotations
+
+import gc
+import multiprocessing
+import os
+import pickle
+import sys
+import traceback
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.connection import Connection
+from pathlib import Path
+from threading import Thread
+from typing import TYPE_CHECKING, TypeAlias
+
+from buildsheets.cache import Cache
+from buildsheets.edition import SHEETS
+from buildsheets.finishing import finished
+from buildsheets.records.problems import Mark, Problem, problem_at
+
+if TYPE_CHECKING:
+    from buildsheets.records.library import Build
+    from buildsheets.settings import Settings
+
+FORKS = "fork" in multiprocessing.get_all_start_methods() and sys.platform != "darwin"
+"""Whether a process may be forked once it has loaded its libraries; on a Mac its own forbid it."""
+AHEAD = 2
+"""Parcels in hand for each worker, so that none waits for the next."""
+
+NOTHING = b""
+"""What is handed over where there is nothing more to do."""
+
+Parcel: TypeAlias = "Sequence[tuple[Build, str]]"
+"""Some records, each with the key of its sheet."""
+Done: TypeAlias = "list[tuple[str, bytes | None, Problem | None]]"
+"""Of each sheet of a parcel the slug, its bytes where they could not be put in the cache, and what went wrong."""
+
+
+def attempt(build: Build, settings: Settings) -> tuple[bytes | None, Problem | None]:
+    """Return a finished sheet as an entry of the cache, or what went wrong.
+
+    Parameters
+    ----------
+    build : Build
+        A valid record.
+    settings : Settings
+        The club's choices.
+    """
+    try:
+        return finished(build, settings), None
+    except Exception as error:  # whatever it is, it must not take the other sheets with it
+        return None, _failure(build, error)
+
+
+def _failure(build: Build, error: Exception) -> Problem:
+    """Name the record, the kind of error and the place where it came up; the last is for whoever mends it."""
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    place = f"{Path(last.filename).name}:{last.lineno}"
+    return problem_at(
+        Mark(build.origin.file, 1, 1),
+        f"the calculation broke off with {type(error).__name__} ({error}) at {place}; this is a fault of the program, send the "
+        "record to those who keep it",
+    )
+
+
+def made_by_a_crew(parcels: Sequence[Parcel], workers: int, folder: Path, settings: Settings) -> Iterator[Done]:
+    """Yield what became of each parcel, in no particular order; those that a crew lost by accident are missing.
+
+    Parameters
+    ----------
+    parcels : sequence of Parcel
+        What is to be made; each is packed only when its turn comes.
+    workers : int
+        How many processes.
+    folder : Path
+        Of the cache.
+    settings : Settings
+        The club's choices.
+    """
+    first, *others = parcels
+    packed = (pickle.dumps(parcel) for parcel in ((first[:1], first[1:], *others) if FORKS else parcels) if parcel)
+    if FORKS:
+        yield from _led(packed, workers, folder, settings)
+    else:
+        yield from _side_by_side("spawn", workers, folder, settings, lambda: next(packed, NOTHING))
+
+
+def _led(packed: Iterator[bytes], workers: int, folder: Path, settings: Settings) -> Iterator[Done]:
+    """Yield what a foreman tells, and hand him a parcel for each that is done."""
+    context = multiprocessing.get_context("spawn")
+    ours, his = context.Pipe()
+    foreman = context.Process(target=_lead, args=(his, workers, folder, settings))
+
+    def hand_over(parcels: int) -> None:
+        for _ in range(parcels):
+            ours.send_bytes(next(packed, NOTHING))
+
+    try:
+        foreman.start()
+        his.close()
+        hand_over(1)
+        yield ours.recv()
+        hand_over(AHEAD * workers)
+        while True:
+            yield ours.recv()
+            hand_over(1)
+    except (EOFError, OSError):  # he has gone: all is done, or something happened to him
+        return
+    finally:
+        ours.close()
+        if foreman.pid is not None:
+            foreman.join()
+
+
+def _lead(builder: Connection, workers: int, folder: Path, settings: Settings) -> None:
+    """Make one sheet, by which all is loaded, and let a crew of forks make the others."""
+    _begin_work(folder, settings)
+    try:
+        builder.send(_make_parcel(builder.recv_bytes()))
+        gc.freeze()  # what is loaded stays: no worker need look at it, and so copy it
+        for done in _side_by_side("fork", workers, folder, settings, builder.recv_bytes):
+            builder.send(done)
+    except (EOFError, OSError):  # nobody listens any more
+        return
+
+
+def _side_by_side(
+    method: str, workers: int, folder: Path, settings: Settings, take: Callable[[], bytes]
+) -> Iterator[Done]:
+    """Yield what workers made of the parcels that are taken, one for each that is done."""
+    pool = ProcessPoolExecutor(workers, multiprocessing.get_context(method), _begin, (folder, settings))
+    try:
+        at_work = {pool.submit(_make_parcel, parcel) for parcel in [take() for _ in range(AHEAD * workers)] if parcel}
+        while at_work:
+            ready, at_work = wait(at_work, return_when=FIRST_COMPLETED)
+            for each in ready:
+                yield each.result()
+                parcel = take()
+                if parcel:
+                    at_work.add(pool.submit(_make_parcel, parcel))
+    except BrokenProcessPool:  # a worker was killed: what it had is made elsewhere
+        return
+    finally:
+        # waits for them: a foreman that ends first takes the queue away by which they would learn that there is nothing more to do
+        pool.shutdown(cancel_futures=True)
+
+
+_work: tuple[Cache, Settings] | None = None  # of a worker process
+
+
+def _begin(folder: Path, settings: Settings) -> None:
+    """Set up a worker process."""
+    Thread(target=_end_with_the_builder, daemon=True).start()
+    _begin_work(folder, settings)
+
+
+def _begin_work(folder: Path, settings: Settings) -> None:
+    global _work  # noqa: PLW0603 - a worker has one task, given once
+    _work = (Cache(folder), settings)
+
+
+def _end_with_the_builder() -> None:
+    """End this worker when the process that began it is killed: it would wait for its next parcel for ever."""
+    builder = multiprocessing.parent_process()
+    if builder is not None:
+        builder.join()
+        os._exit(1)
+
+
+def _make_parcel(packed: bytes) -> Done:
+    """Make some sheets in a worker process; hand over only what could not be put in the cache."""
+    assert _work is not None
+    cache, settings = _work
+    out = []
+    parcel: Parcel = pickle.loads(packed)  # packed by the process that began this one
+    for build, key in parcel:
+        raw, problem = attempt(build, settings)
+        kept = raw is None or (cache.fault is None and cache.write(SHEETS, key, raw))
+        out.append((build.slug, None if kept else raw, problem))
+    return out
