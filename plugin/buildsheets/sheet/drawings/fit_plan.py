@@ -14,6 +14,7 @@ from buildsheets.figures.format import FitFigures, FitPart
 from buildsheets.languages import _, plural
 from buildsheets.numerals import given
 from buildsheets.sheet.charts import Chart
+from buildsheets.sheet.drawings.pen import text_width
 from buildsheets.sheet.told import said_plainly
 
 BAR = 50.0  # mm
@@ -85,8 +86,8 @@ def fit_plan(fit: FitFigures | None) -> Chart | None:
         _words(EDGE, side_top - 1.3, _("Side, seen from the right")),
         *_view(list(_side_patches(fit, ratio, side)), side),
         *_upright(EDGE + along, side_top, up, given(height)),
-        _words(EDGE, side_top + up + LINE - 0.5, "rear"),
-        _words(EDGE + along, side_top + up + LINE - 0.5, "front", "end"),
+        _words(EDGE, side_top + up + LINE - 0.5, said_plainly("rear")),
+        _words(EDGE + along, side_top + up + LINE - 0.5, said_plainly("front"), "end"),
         _words(EDGE, plan_top - 0.9, _("Plan, left side on top")),
         *_view(list(_plan_patches(fit, ratio, plan)), plan),
         *_upright(EDGE + along, plan_top, across, given(breadth)),
@@ -94,7 +95,7 @@ def fit_plan(fit: FitFigures | None) -> Chart | None:
         *_bar(EDGE, bar_top),
     ]
     finding = _finding(fit, ratio)
-    width = max(along + DIMENSION, TEXT_WIDTH) + 2 * EDGE
+    width = max(along + DIMENSION, TEXT_WIDTH, text_width(_bar_words())) + 2 * EDGE
     return Chart(_document(width, bar_top + 2.6 * LINE, body, finding), finding)
 
 
@@ -200,9 +201,13 @@ def _level(left: float, y: float, length: float, text: str) -> Iterator[str]:
     yield _words(left + length / 2, at + LETTER + 0.4, text, "middle")
 
 
+def _bar_words() -> str:
+    return _("Check the printer: the bar is {0} long on paper", given(BAR, "mm"))
+
+
 def _bar(left: float, top: float) -> Iterator[str]:
     """Ten-millimetre fields, black and white in turn, whatever the drawing's ratio."""
-    yield _words(left, top - 1.2, _("Check the printer: the bar is {0} long on paper", given(BAR, "mm")))
+    yield _words(left, top - 1.2, _bar_words())
     for field in range(5):
         fill = INK if field % 2 == 0 else PAPER
         yield _rect((left + field * BAR / 5, top, BAR / 5, 2.0), f'fill="{fill}" stroke="none"')

@@ -111,7 +111,7 @@ def wiring_diagram(wiring: WiringFigures) -> Chart:
     """
     sheet = Sheet()
     direct = wiring["kind"] == "direct current"
-    _rails(sheet, wiring, direct)
+    foot = _rails(sheet, wiring, direct)
     _motor(sheet, wiring, direct)
     left = _speakers(sheet, wiring, COMMON + 9.0) if wiring["speakers"] and not direct else MINUS + 12.0
     right = _ladder(sheet, wiring, direct)
@@ -119,7 +119,7 @@ def wiring_diagram(wiring: WiringFigures) -> Chart:
     if not direct:
         _decoder(sheet, wiring, bottom)
     finding = _finding(wiring)
-    height = bottom + (8.0 if direct else 6.0)
+    height = max(bottom + (8.0 if direct else 6.0), foot + 0.5 * LINE)
     return Chart(pen.document("bs-wiring", (pen.PAPER_WIDTH, height), [*sheet.drawn, *sheet.lettering], _("Wiring diagram"), finding), finding)
 
 
@@ -135,7 +135,8 @@ def _pin(wiring: WiringFigures, colour: str) -> int | None:
     return next((wire["pin"] for wire in wiring["wires"] if wire["wire_colour"] == colour and wire["pin"]), None)
 
 
-def _rails(sheet: Sheet, wiring: WiringFigures, direct: bool) -> None:
+def _rails(sheet: Sheet, wiring: WiringFigures, direct: bool) -> float:
+    """Draw rails and frame, and return how far down their lettering reaches."""
     end = START if direct else BOX_LEFT
     for y, rail, colour in ((PLUS, "right", "red"), (MINUS, "left", "black")):
         sheet.drawn.append(pen.circle(WHEEL, y, 3.4, f'fill="none" stroke="{pen.INK}" stroke-width="{PEN}"'))
@@ -145,10 +146,10 @@ def _rails(sheet: Sheet, wiring: WiringFigures, direct: bool) -> None:
         where = f", {said_plainly(wiring['pickups'])}" if wiring["pickups"] else ""
         sheet.write(1.0, y - 5.4, said_plainly(f"{rail} rail") + where)
         sheet.colour(BOX_LEFT - 2.0 if not direct else 30.0, y, colour, "end")
-    _frame(sheet, wiring)
+    return _frame(sheet, wiring)
 
 
-def _frame(sheet: Sheet, wiring: WiringFigures) -> None:
+def _frame(sheet: Sheet, wiring: WiringFigures) -> float:
     live = wiring["live_rail"]
     if live in ("left", "right"):
         y = PLUS if live == "right" else MINUS
@@ -157,10 +158,12 @@ def _frame(sheet: Sheet, wiring: WiringFigures) -> None:
         sheet.put("GroundChassis", (22.0, y + 4.5))
         for number, part in enumerate((_("frame, live to"), _("the right rail") if live == "right" else _("the left rail"))):
             sheet.write(28.0, y + 6.5 + number * LINE, part)
-        return
+        return y + 6.5 + LINE
     text = _("frame: live to neither rail") if live else _("frame: find with a meter which rail it is live to")
-    for number, part in enumerate(wrapped(text, 54.0)):
+    rows = wrapped(text, 54.0)
+    for number, part in enumerate(rows):
         sheet.write(1.0, MINUS + 9.5 + number * LINE, part)
+    return MINUS + 9.5 + (len(rows) - 1) * LINE
 
 
 def _decoder(sheet: Sheet, wiring: WiringFigures, bottom: float) -> None:
