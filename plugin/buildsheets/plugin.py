@@ -100,7 +100,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.sheets: dict[str, SheetPage] = {}  # by src_uri
         self.club: dict[str, ClubPage] = {}  # by src_uri
         self.serving = self.dirty = False
-        self.tidies = False
+        self.tidies = self.tidied = False
         self.printing = False
         self.met: dict[str, Sheet] | None = None  # what earlier builds of a server knew
         self.nav: Navigation | None = None
@@ -111,7 +111,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Note what runs; that this event exists makes the object outlive each rebuild of `serve`."""
         self.serving, self.dirty = command == "serve", dirty
-        self.cache = None
+        self.cache, self.tidied = None, False
         self.met = {} if self.serving else None
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
@@ -138,7 +138,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         key = key_of(program_print(), sorted(prints.items()), options, address, printing, layout, house.made_of)
         settings = partial(self._settings, config, address, printing, house)
         edition = None if None in prints.values() else recalled(cache, key, folder, partial(self._made_again, cache, settings))
-        self.tidies = edition is None
+        self.tidies = edition is None and not self.tidied
         if edition is None:
             edition = self._made(folder, prints, settings(), layout)
             if prints_of(folder) == prints:  # what was changed meanwhile must not be kept under the hash of what it was
@@ -337,6 +337,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.renderings.keep()
         self.standing.keep()
         if self.cache is not None and self.tidies:
+            self.tidied = True  # a server need not look through all of it at each edit
             self.cache.tidy()
         if self.printing:
             from buildsheets import pdf

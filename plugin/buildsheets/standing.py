@@ -133,9 +133,13 @@ class Standing:
         place = self._aside.pop(name, None)
         if place is None:
             return False
+        home = self._site / name
         try:
-            (self._site / name).parent.mkdir(parents=True, exist_ok=True)
-            place.rename(self._site / name)
+            try:
+                place.rename(home)
+            except FileNotFoundError:  # the first of its folder
+                home.parent.mkdir(parents=True, exist_ok=True)
+                place.rename(home)
         except OSError:  # the club has files of its own there
             return False
         self._left[name] = self._before[name]

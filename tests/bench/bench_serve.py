@@ -5,8 +5,8 @@
 One server after the other, on loopback. Wall is from the write to the answer that holds the change, CPU what the server's
 process and its own took meanwhile; the table gives means of wall and medians of CPU. The site generator looks for changes
 every half second, and waits a tenth more for further ones: 0.35 s of wall on average, whatever it builds. So that no server is
-always written to at a good or a bad moment of that, the pauses before the writes lie evenly between one second and one and a
-half, one look apart, in an order drawn from the same seed for both.
+always written to at a good or a bad moment of that, the pauses before the writes are spread evenly over half a second, from one
+second to one and a half, in an order drawn from the same seed for both.
 """
 
 from __future__ import annotations
