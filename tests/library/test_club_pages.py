@@ -75,9 +75,26 @@ def test_no_feed_without_an_address():
     assert "feed.xml" not in library_files([], Settings())
 
 
+SOUND = "format: 1\ntitle: x\nstatus: planned\n"
+
+
 def test_addresses_of_the_library_are_taken(tmp_path):
-    (tmp_path / "parts.yml").write_text("format: 1\ntitle: x\nstatus: planned\n", encoding="utf-8")
+    (tmp_path / "parts.yml").write_text(SOUND, encoding="utf-8")
     found = load_library(tmp_path)
     assert [problem.message for problem in found.problems] == [
         'the address "parts" belongs to a page of the whole library; rename the file, like parts-loco.yml'
     ]
+
+
+def test_what_is_wrong_with_such_a_record_is_told_in_nobodys_place(tmp_path):
+    for name, text in (("parts", "format: ["), ("parts-loco", SOUND), ("together", SOUND)):
+        (tmp_path / f"{name}.yml").write_text(text, encoding="utf-8")
+    found = load_library(tmp_path)
+    assert [build.slug for build in found.builds] == ["parts-loco"]
+    assert {slug: build.path.name for slug, build in found.broken.items()} == {
+        "parts-loco-loco": "parts.yml", "together-loco": "together.yml"
+    }
+    names = {path.relative_to(tmp_path / "out").as_posix() for path in write_pages(found, Settings(), tmp_path / "out")}
+    assert "parts-loco-loco/index.md" in names
+    assert "nothing stands" in (tmp_path / "out/parts-loco-loco/index.md").read_text(encoding="utf-8")
+    assert "nothing stands" not in (tmp_path / "out/parts/index.md").read_text(encoding="utf-8")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -21,6 +21,7 @@ CHOSEN_FROM = ("decoders", "diodes", "motors", "resistors")
 
 TAKEN = ("compare", "parts", "shopping", "together")
 """Folders beside the sheets that hold pages of the whole library."""
+AWAY = "-loco"  # makes an address of its own of one of these
 
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
@@ -118,8 +119,9 @@ def load_library(folder: Path, known: Mapping[str, Sequence[str]] | None = None)
     _complain_of_former_slugs(attempts)
     if any(attempt.problems for attempt in attempts if attempt.known is not None):
         return load_library(folder)  # a new file took the address of a known one, which must be read to say where
+    slugs = {attempt.slug for attempt in attempts}
     for attempt in attempts:
-        _sort_in(attempt, library)
+        _sort_in(attempt, library, slugs)
         library.pictures += attempt.pictures
     found = [problem for attempt in attempts for problem in attempt.problems]
     library.problems = in_order([*library.shelf.problems, *found])
@@ -244,7 +246,7 @@ def _complain_of_slugs(attempts: list[_Attempt]) -> None:
 def slug_fault(slug: str) -> str | None:
     """Return why the name of a record's file, without its ending, cannot be an address; None if it can."""
     if slug in TAKEN:
-        return f'the address "{slug}" belongs to a page of the whole library; rename the file, like {slug}-loco.yml'
+        return f'the address "{slug}" belongs to a page of the whole library; rename the file, like {slug}{AWAY}.yml'
     if not _SLUG.fullmatch(slug):
         return f'the file name "{slug}" cannot be an address; use a-z, 0-9 and single hyphens, like {_plain_slug(slug)}.yml'
     return None
@@ -274,12 +276,21 @@ def _former_slugs(attempt: _Attempt) -> Iterable[str]:
     return attempt.record.formerly if attempt.record else ()
 
 
-def _sort_in(attempt: _Attempt, library: LibraryRecords) -> None:
+def _sort_in(attempt: _Attempt, library: LibraryRecords, slugs: Collection[str]) -> None:
     build = attempt.build()
     if build is not None:
         library.builds.append(build)
     if build is not None or attempt.known is not None:
         return
-    earlier = library.broken.get(attempt.slug)
+    slug = _own_address(attempt.slug, slugs)
+    earlier = library.broken.get(slug)
     problems = in_order([*(earlier.problems if earlier else []), *attempt.problems])
-    library.broken[attempt.slug] = BrokenBuild(attempt.slug, attempt.path, attempt.title(), problems)
+    library.broken[slug] = BrokenBuild(slug, attempt.path, attempt.title(), problems)
+
+
+def _own_address(slug: str, slugs: Collection[str]) -> str:
+    """Return where the problems of a record are told: never in place of a page of the library, or of another record."""
+    if slug in TAKEN:
+        while slug in TAKEN or slug in slugs:
+            slug += AWAY
+    return slug

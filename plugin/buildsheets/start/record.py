@@ -11,7 +11,7 @@ import click
 
 from buildsheets.records.check import validated
 from buildsheets.records.files import STOCK_FOLDER, record_files
-from buildsheets.records.library import TAKEN, slug_fault
+from buildsheets.records.library import AWAY, TAKEN, slug_fault
 from buildsheets.records.models import Record, Status, Traction
 from buildsheets.records.problems import Problem, nearest
 from buildsheets.records.reader import read_text
@@ -98,7 +98,7 @@ def slug_of(title: str) -> str:
         slug = slug[: LONGEST_SLUG + 1].rpartition("-")[0] or slug[:LONGEST_SLUG]
     if not slug:
         raise click.UsageError("no letter of the title can stand in an address; name the file too, like builds/harbour-tank.yml")
-    return f"{slug}-loco" if slug in TAKEN else slug
+    return slug + AWAY if slug in TAKEN else slug
 
 
 def _known(title: str, given: Given, questions: Questions, shelf: Shelf) -> Beginning:
