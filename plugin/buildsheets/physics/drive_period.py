@@ -21,7 +21,8 @@ OFF_MODES: tuple[OffMode, ...] = ("coast", "brake", "open")
 SHORTEST_TIME_CONSTANT = 1e-15
 
 
-@dataclass(frozen=True)
+# Neither is frozen, though nothing changes them: hundreds are made for a build, and that would cost ten times as much.
+@dataclass
 class DrivePeriod:
     """The two phases of a pulse period as the chain sees them, all of one flat shape (n,).
 
@@ -53,7 +54,7 @@ class DrivePeriod:
         return self.on_time + self.off_time
 
 
-@dataclass(frozen=True)
+@dataclass
 class PeriodMeans:
     """Periodic steady state of one drive period, all of one flat shape (n,).
 

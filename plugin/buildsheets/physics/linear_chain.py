@@ -108,13 +108,14 @@ def _stretch(x: Array) -> _Stretch:
     second = x - way - half_square
     small = way < SERIES_BELOW
     if small.any():
-        s = way / (2.0 - way)
+        short = way[small]
+        s = short / (2.0 - short)
         square = s * s
         total = SERIES[0] * square
         for term in SERIES[1:-1]:
-            total = (total + term) * square
-        series = 2.0 * s * square * (1.0 / (1.0 + s) ** 2 + SERIES[-1] + total)
-        second = np.where(small, series, second)
+            total += term
+            total *= square
+        second[small] = 2.0 * s * square * (1.0 / (1.0 + s) ** 2 + SERIES[-1] + total)
     return _Stretch(way, second + half_square, second)
 
 

@@ -476,7 +476,7 @@ def _by_rounds(chain: _Chain, need: Array, rows: Rows, warmed: Warmed, enough: f
     found.settled[rows] = settled
 
 
-@dataclass(frozen=True)
+@dataclass
 class _Chain:
     """Everything but the EMF: flat arrays (n,), bridge and diode string."""
 
