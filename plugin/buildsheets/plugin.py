@@ -149,8 +149,8 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.stood.clear()
         if not self.dirty:  # a build that writes only pages that changed empties no site
             folders = {self._beside_index(page.slug): self._made_of(page) for page in edition.sheets if page.key}
-            pages = [File.generated(config, self._club_uri(page.folder), content="").dest_uri for page in edition.club]
-            self.standing.set_aside(folders, pages)
+            pages = [*(self._club_uri(page.folder) for page in edition.club), *_pages_among(edition.extras)]
+            self.standing.set_aside(folders, [File.generated(config, uri, content="").dest_uri for uri in pages])
         for problem in (*edition.problems, *(fault for page in edition.sheets for fault in page.faults)):
             log.warning(str(problem))
 
@@ -188,7 +188,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def _let_stand(self, frames: Frames, nothing: Template, config: MkDocsConfig, files: Files) -> None:
         """Have nothing rendered around the pages of which the file that stood there is the same again; what is written is that."""
         made_of = {uri: page.key for uri, page in self.sheets.items() if page.key}
-        made_of |= {uri: key_of(page.body) for uri, page in self.club.items()}
+        made_of |= {uri: key_of(page.body) for uri, page in self.club.items()} | dict.fromkeys(_pages_among(self.edition.extras), "words")
         ours = [(page, made_of[page.file.src_uri]) for file in files.documentation_pages() if file.src_uri in made_of and (page := file.page)]
         keys = [(page, frames.key(page, key, self._tags(page, config), self._guards())) for page, key in ours]
         for page, key in keys:
@@ -485,6 +485,10 @@ def _way(start: Path, end: Path) -> str | None:
         if end.is_relative_to(above):
             return "/".join([*[".."] * up, *end.relative_to(above).parts])
     return None
+
+
+def _pages_among(files: Iterable[str]) -> list[str]:
+    return [uri for uri in files if uri.endswith(".md")]
 
 
 def _from_here(polyfills: Sequence[str]) -> list[str]:

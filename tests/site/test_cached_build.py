@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import markdown
 import pytest
 from club import TANK, Project  # type: ignore[import-not-found]
-from jinja2 import Environment
+from jinja2 import Environment, Template
 from mkdocs.structure.pages import Page
 
 OURS = {"builds/harbour-tank/index.md", "builds/quarry-shunter/index.md", "builds/index.md", "field-reference.md"}
@@ -54,6 +55,70 @@ def test_words_templates_and_files_are_taken_from_the_last_time(
     assert bytes_of(project.site) == first
     stood = [path.name for path, time in times.items() if path.stat().st_mtime_ns == time]
     assert {path.name for path in times} - set(stood) == {"index.html"}
+
+
+def put_policy(project: Project) -> None:
+    configure(project, "[search, buildsheets]", "[search, buildsheets: {content_security_policy: true}]")
+
+
+def go_offline(project: Project) -> None:
+    configure(project, "[search, buildsheets]", "[search, offline, buildsheets]")
+
+
+def name_files(project: Project) -> None:
+    project.configure(directory_urls=False)
+
+
+def put_the_list_elsewhere(project: Project) -> None:
+    configure(project, "[search, buildsheets]", "[search, buildsheets: {index: library/all.md}]")
+    for name in ("mkdocs.yml", "docs/index.md"):
+        configure(project, "builds/index.md", "library/all.md", name)
+    configure(project, "builds/harbour-tank", "library/harbour-tank", "docs/index.md")
+
+
+def have_files_of_their_own(project: Project) -> None:
+    """Beside a sheet, where the generator puts them before any page is written."""
+    project.write("docs/builds/harbour-tank/speed.csv", "somebody's own")
+    project.write("docs/builds/harbour-tank/club.txt", "somebody's own")
+
+
+def configure(project: Project, old: str, new: str, name: str = "mkdocs.yml") -> None:
+    text = (project.folder / name).read_text(encoding="utf-8")
+    assert old in text
+    project.write(name, text.replace(old, new))
+
+
+@pytest.mark.parametrize("set_up", [put_policy, go_offline, name_files, put_the_list_elsewhere, have_files_of_their_own])
+def test_whole_pages_are_taken_from_the_last_time(
+    project: Project, set_up: Callable[[Project], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    set_up(project)
+    assert project.build() == []
+    first = bytes_of(project.site)
+    framed: list[str] = []
+    real = Template.render
+
+    def render(template: Template, *of: object, **named: object) -> str:
+        if template.name == "main.html":
+            framed.append(dict(*of)["page"].file.src_uri)  # type: ignore[call-overload]
+        return real(template, *of, **named)
+
+    monkeypatch.setattr(Template, "render", render)
+    assert project.build() == []
+    assert bytes_of(project.site) == first
+    assert framed == ["index.md"]  # the club's own
+
+
+def test_a_page_that_somebody_changed_is_made_again(project: Project) -> None:
+    project.build()
+    before = bytes_of(project.site)
+    for name in ("builds/harbour-tank/index.html", "builds/parts/can-1220-12v/index.html", "builds/index.html"):
+        path = project.site / name
+        status = path.stat()
+        path.write_bytes(path.read_bytes().replace(b"bs-sheet", b"bs-sheat"))
+        assert path.stat().st_size == status.st_size
+    project.build()
+    assert bytes_of(project.site) == before
 
 
 def test_a_change_reaches_the_page_its_files_and_no_other(project: Project, rendered: list[str]) -> None:
