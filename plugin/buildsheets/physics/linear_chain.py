@@ -18,6 +18,7 @@ from buildsheets.physics.drive_period import Array, DrivePeriod, PeriodMeans
 # Below this share of an exponential's way the second tail comes from its series: the closed difference would lose
 # more digits than these terms leave out.
 SERIES_BELOW = 0.05
+LEAST_PULL = float(np.finfo(float).tiny ** 0.5)  # [A], where it divides
 SERIES = (1 / 11, 1 / 9, 1 / 7, 1 / 5, 1 / 3)
 
 
@@ -39,19 +40,19 @@ def one_way_means(period: DrivePeriod) -> PeriodMeans:
     driven = on > 0.0
     never_rests = driven & (lowest >= 0.0) & (times[0] > 0.0)
     share = period.time_constant / period.period
-    slope, fraction, start = -1.0 / period.resistance, np.ones_like(on), lowest
+    slope, fraction, start = -1.0 / period.resistance, np.ones(on.shape), lowest
     if never_rests.all():
         stretch = _stretch(times)
         peak = _end(start, on, ways[0])
     else:
-        start = np.where(never_rests, lowest, 0.0)
-        x_on = np.where(driven, times[0], 0.0)
-        peak = _end(start, on, np.where(driven, ways[0], 0.0))
+        nothing = np.zeros(on.shape)
+        start, x_on = np.where(never_rests, lowest, nothing), np.where(driven, times[0], nothing)
+        peak = _end(start, on, np.where(driven, ways[0], nothing))
         x_off = np.where(never_rests, times[1], np.minimum(times[1], _time_to_zero(peak, -off)))
         together = x_on + x_off
         stretch = _stretch(np.array((x_on, x_off, together)))
         slope = np.where(never_rests, slope, -share * stretch.first_tail[2] / period.resistance)
-        fraction = np.where(never_rests, 1.0, share * together)
+        fraction = np.where(never_rests, fraction, share * together)
     charge, square = _phases(np.array((start, peak)), final, stretch)
     return _means(share, charge, square, share * (charge[0] + charge[1]), peak, start, fraction, slope)
 
@@ -84,7 +85,7 @@ def _means(
 ) -> PeriodMeans:
     """Return the means of the two phases' charges [A] and squares [A²] per time constant, which is so large a share of the period."""
     on, off = share * charge
-    nothing = np.zeros_like(on)
+    nothing = np.zeros(on.shape)
     return PeriodMeans(
         on_current=on,
         off_current=off,
@@ -145,7 +146,7 @@ def _phases(start: Array, final: Array, stretch: _Stretch) -> tuple[Array, Array
 
 def _time_to_zero(start: Array, pull: Array) -> Array:
     """Return the time in time constants in which a current falls to zero on its way to `-pull` [A]."""
-    return np.log1p(start / np.maximum(pull, np.finfo(float).tiny ** 0.5))
+    return np.log1p(start / np.maximum(pull, LEAST_PULL))
 
 
 def _reverse_charge(lowest: Array, peak: Array, on: Array, off: Array, x_off: Array) -> Array:

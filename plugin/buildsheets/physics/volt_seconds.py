@@ -65,7 +65,7 @@ def steady_emf(
         rests = fall < off
         lasting = np.where(rests, fall, off)
         excess = driving * on - against * lasting - taken
-        gain = np.where(rests, way * (bus_voltage + off_drop) / (against + driving * way), 0.0)
+        gain = rests * (way * (bus_voltage + off_drop) / (against + driving * way))
         emf = emf + excess / np.maximum(on + lasting - gain, TINY)
         emf = np.minimum(np.maximum(emf, 0.0), bus_voltage)
     return emf, (on + lasting) / period
