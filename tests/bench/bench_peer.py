@@ -4,11 +4,13 @@
 
 Wants the extra `bench`. Each way is a site of so many pages, built in a process of its own, in turn; CPU is that of the process and
 all its children, median over runs. The peer is given its figures ready made: it solves nothing, checks no record and knows no units.
-The plugin's build holds all of that, with an empty cache. Compare inside one run only.
+The plugin's build holds all of that, with an empty cache. All modules are compiled beforehand, as those of an installed package are.
+Compare inside one run only.
 """
 
 from __future__ import annotations
 
+import compileall
 import json
 import os
 import shutil
@@ -24,6 +26,7 @@ from naive_charts import CHARTS
 from peer_blocks import TABLES
 from plain_site import Cost, build, write_plain
 
+import buildsheets
 from buildsheets.figures import work_out
 from buildsheets.records.library import load_library
 
@@ -85,6 +88,8 @@ def main() -> None:
         "code blocks, tables and pyplot charts": lambda folder: peer_site(folder, pages, charts=True),
         "this plugin, cold: records, solving, drawings and all": lambda folder: our_site(folder, pages),
     }
+    for home in (HERE, Path(buildsheets.__file__).parent):
+        compileall.compile_dir(home, quiet=1)
     os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, [str(HERE), os.environ.get("PYTHONPATH")]))  # the blocks import from here
     with tempfile.TemporaryDirectory() as temporary:
         folders = {name: Path(temporary) / str(number) for number, name in enumerate(ways)}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from buildsheets.languages import translated
 
@@ -76,6 +77,7 @@ WORDS: dict[str, str] = {
 }
 
 
+@lru_cache(maxsize=1024)
 def in_words(key: str) -> str | None:
     """Return the words for a figure, or None where there are none.
 

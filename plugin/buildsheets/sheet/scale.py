@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from math import isnan
 from typing import TYPE_CHECKING
 
@@ -49,7 +49,12 @@ def tick_words(values: Sequence[float]) -> list[str]:
     values : sequence of float
         From `ticks`.
     """
-    return [words.replace(".", speaking().decimal) for words in _formatter().format_ticks(list(values))]
+    return [words.replace(".", speaking().decimal) for words in _in_english(tuple(values))]
+
+
+@lru_cache(maxsize=256)  # most abscissae count the same steps
+def _in_english(values: tuple[float, ...]) -> list[str]:
+    return _formatter().format_ticks(list(values))
 
 
 @cache
