@@ -230,7 +230,19 @@ class Integrals:
 def flows(
     period: DrivePeriod, on_voltage: Array, off_voltage: Array, pairs: int, card: DiodeCard, levels: Array | None = None
 ) -> tuple[Flow, Flow]:
-    """Return both phases as a search sees them; `levels` are about their final ones, shape (2, n), if they are known."""
+    """Return both phases as a search sees them.
+
+    Parameters
+    ----------
+    period
+        Of a bridge and a chain.
+    on_voltage, off_voltage
+        Its driving voltages less EMF, kept from zero where that matters [V].
+    pairs, card
+        The string.
+    levels
+        About the final levels of both phases, shape (2, n), if they are known.
+    """
     series, bypass = pairs * card.series_resistance, pairs * card.bypass
     share = 1.0 + series / bypass
     resistance = period.resistance * share + series
@@ -259,10 +271,21 @@ def _rest_level(voltage: Array, resistance: Array, junction: Array, scale: float
 def advance(flow: Flow, start: Array, guess: Array | None = None) -> tuple[Course, Array, NDArray[np.bool_]]:
     """Return the course that a phase of full duration takes from a distance, the e-folds by which that shrinks, and where found.
 
-    The unknown is y, those e-folds; a guess may be given. While the current rises, more and more time goes into
-    each of them, so Newton's steps from a y too great come down to the one sought; while it falls, they go up to it.
+    Parameters
+    ----------
+    flow
+        The phase.
+    start
+        Distance from the final level, above zero in a rise, below in a fall.
+    guess
+        Of the e-folds, if there is one.
+
+    Notes
+    -----
+    The unknown is y, the e-folds. While the current rises, more and more time goes into each of them, so Newton's steps
+    from a y too great come down to the one sought; while it falls, they go up to it.
     """
-    y = np.minimum(np.maximum(_likely_folds(flow, start, point(flow, start)) if guess is None else guess, 0.0), NEARLY_THERE)
+    y = np.minimum(np.maximum(_likely_folds(flow, start) if guess is None else guess, 0.0), NEARLY_THERE)
     reach, low, high = np.abs(start), np.zeros_like(y), np.full_like(y, NEARLY_THERE)
     for _ in range(MOST_STEPS):
         left = np.exp(-y)
@@ -284,22 +307,22 @@ def advance(flow: Flow, start: Array, guess: Array | None = None) -> tuple[Cours
     return Course(flow, start, end, flow.duration, seen, lag=np.where(arrived, 0.0, late)), y + step, found
 
 
-def _likely_folds(flow: Flow, start: Array, at_start: Point) -> Array:
+def _likely_folds(flow: Flow, start: Array) -> Array:
     """Return about the e-folds by which the distance shrinks in a phase: never too few in a rise."""
-    time, rises = flow.duration / flow.inductance, start > 0.0
-    y = time * (at_start.drive / at_start.density)
+    time, here = flow.duration / flow.inductance, point(flow, start)
+    y = time * (here.drive / here.density)
     # the volts of the start, were they to drive it all the time
-    driven = flow.current(start) + start * at_start.drive * time
+    driven = flow.current(start) + start * here.drive * time
     left = flow.final - np.arcsinh(driven / (flow.share * flow.scale))
     short = left * start > 0.0
     steadily = np.log(np.where(short, start, 1.0) / np.where(short, left, 1.0))
-    y = np.where(short & np.where(rises, steadily < y, steadily > MUCH * y), steadily, y)
-    if np.any(rises & (y > SHORT_WAY) & (driven > LONG_WAY * flow.final_current)):  # all the way, then along the pole's share alone
+    y = np.where(short & (steadily > MUCH * y if flow.falls else steadily < y), steadily, y)
+    if not flow.falls and ((y > SHORT_WAY) & (driven > LONG_WAY * flow.final_current)).any():  # all the way, then along the pole's share alone
         far = look(flow, start, start * SMALLEST_DISTANCE)
-        y = np.where(rises, np.minimum(y, (time - far.regular) / flow.final_rate), y)
-    if np.any(~rises & ~short):
+        y = np.minimum(y, (time - far.regular) / flow.final_rate)
+    if flow.falls and not short.all():
         end = start * np.exp(-NEARLY_THERE)
-        y = np.where(~rises & (folds(flow, start, end, look(flow, start, end)) <= time), NEARLY_THERE, y)
+        y = np.where(folds(flow, start, end, look(flow, start, end)) <= time, NEARLY_THERE, y)
     return np.asarray(y)
 
 
@@ -332,11 +355,11 @@ def _parts(flow: Flow, distance: Array) -> tuple[Array, Array, Array]:
     size = np.abs(distance)
     growth = np.expm1(0.5 * size)
     factor = 1.0 + growth
-    shrinkage = 1.0 / factor
-    rising, falling = flow.up * shrinkage, flow.down * factor  # of B cosh halfway
-    chord = (rising + falling) * (growth + growth * shrinkage) / size
+    inverse = 1.0 / factor
+    rising, falling = flow.up * inverse, flow.down * factor  # of B cosh halfway
+    chord = (rising + falling) * (growth + growth * inverse) / size
     drive = flow.junction + flow.resistance * chord
-    density = rising * shrinkage + falling * factor
+    density = rising * inverse + falling * factor
     if not flow.leak:  # then the share is one
         return chord, drive, density
     return flow.leak + flow.share * chord, drive, flow.leak + flow.share * density
@@ -358,9 +381,14 @@ def shrinkage(course: Course) -> Array:
 
 
 def integrate(course: Course, one_way: bool) -> tuple[Integrals, Array]:
-    """Return the integrals over a phase, and that of the current's magnitude.
+    """Return the integrals over a phase, and that of the current's magnitude [A s].
 
-    The phase is cut where the current changes sign, which it never does one way.
+    Parameters
+    ----------
+    course
+        Of the current through the phase, which is cut where the current changes sign.
+    one_way
+        Whether it never does.
     """
     flow = course.flow
     if one_way or not ((flow.final - course.first) * (flow.final - course.last) < 0.0).any():
@@ -417,7 +445,12 @@ class _Slopes:
 def charge_slope(on: Course, off: Course, *, rests: bool) -> Array:
     """Return the change of the charge in a period with EMF [A s/V], from the equation linearised along its course.
 
-    With rest in between the period starts from zero whatever the EMF; without, it starts where it ends.
+    Parameters
+    ----------
+    on, off
+        Courses through both phases.
+    rests
+        Whether the current rests in between: the period then starts from zero whatever the EMF. Else it starts where it ends.
     """
     rise, fall = _slopes(on), _slopes(off)
     if rests:
