@@ -6,6 +6,7 @@ the libraries for that are brought in.
 
 from __future__ import annotations
 
+import hashlib
 import html
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -85,8 +86,18 @@ class ClubPage:
     folder: str  # such as "parts/can-1220-5p"; empty for the list itself
     title: str
     markdown: str
-    body: str
+    html: bytes  # its body in UTF-8: as text, one sign in it that is no letter of western Europe would double what it weighs
     description: str = ""
+
+    @property
+    def body(self) -> str:
+        """Return its body as text."""
+        return self.html.decode("utf-8")
+
+    @property
+    def made_of(self) -> str:
+        """Return a hash of its body."""
+        return hashlib.sha256(self.html).hexdigest()
 
 
 @dataclass(frozen=True)
@@ -130,7 +141,7 @@ def keep(edition: Edition, cache: Cache, key: str) -> None:
         for page in edition.sheets
     ]
     club = [[page.folder, page.title, page.markdown, page.description] for page in edition.club]
-    pieces = {f"club {place}": page.body.encode("utf-8") for place, page in enumerate(edition.club)}
+    pieces = {f"club {place}": page.html for place, page in enumerate(edition.club)}
     pieces |= {f"file {name}": data for name, data in edition.files.items()}
     pieces |= {f"extra {name}": data for name, data in edition.extras.items()}
     cache.write(EDITIONS, key, parts_of({"sheets": sheets, "club": club, "preview": edition.preview}, pieces))
@@ -160,7 +171,7 @@ def recalled(cache: Cache, key: str, folder: Path, make: Callable[[Path, str], M
         fetch = partial(_pieces, cache, sheet_key, partial(make, folder / source, sheet_key))
         sheets.append(SheetPage(slug, title, description, source, markdown, fetch, formerly, changed, preview, moved, sheet_key))
     club = [
-        ClubPage(place, title, markdown, entry.pieces[f"club {number}"].decode("utf-8"), description)
+        ClubPage(place, title, markdown, entry.pieces[f"club {number}"], description)
         for number, (place, title, markdown, description) in enumerate(entry.data["club"])
     ]
     return Edition(sheets, club, _named(entry.pieces, "file "), _named(entry.pieces, "extra "), preview=entry.data["preview"])

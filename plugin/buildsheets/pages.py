@@ -244,7 +244,7 @@ def _club_pages(
 
 
 def _club_page(folder: str, title: str, body: str, description: str) -> ClubPage:
-    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", str(body), description)  # plain text, as a cache gives it back
+    return ClubPage(folder, title, f"# {plain(title)}\n\n{BODY_MARKER}\n", body.encode("utf-8"), description)
 
 
 def library_files(pages: Iterable[SheetPage], settings: Settings) -> dict[str, bytes]:

@@ -188,13 +188,15 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
     def _let_stand(self, frames: Frames, nothing: Template, config: MkDocsConfig, files: Files) -> None:
         """Have nothing rendered around the pages of which the file that stood there is the same again; what is written is that."""
         made_of = {uri: page.key for uri, page in self.sheets.items() if page.key}
-        made_of |= {uri: key_of(page.body) for uri, page in self.club.items()} | dict.fromkeys(_pages_among(self.edition.extras), "words")
-        ours = [(page, made_of[page.file.src_uri]) for file in files.documentation_pages() if file.src_uri in made_of and (page := file.page)]
-        keys = [(page, frames.key(page, key, self._tags(page, config), self._guards())) for page, key in ours]
-        for page, key in keys:
-            self.standing.note_page(page.file.dest_uri, key)
-            if key and self.standing.made_of(page.file.dest_uri) == key:
-                self.stood.add(page.file.src_uri)
+        made_of |= {uri: page.made_of for uri, page in self.club.items()} | dict.fromkeys(_pages_among(self.edition.extras), "words")
+        for file in files.documentation_pages():
+            page, uri = file.page, file.src_uri
+            if page is None or uri not in made_of:
+                continue
+            key = frames.key(page, made_of[uri], self._tags(page, config), self._guards())
+            self.standing.note_page(file.dest_uri, key)
+            if key and self.standing.made_of(file.dest_uri) == key:
+                self.stood.add(uri)
                 page.meta["template"] = nothing
 
     def _described(self, markdown: str, /, *, page: Page, config: MkDocsConfig, files: Files) -> str:

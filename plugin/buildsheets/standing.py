@@ -20,7 +20,7 @@ from typing import Any
 from buildsheets.cache import Cache, key_of, packed, program_print
 
 STANDING = "standing"
-"""Kind of entry: the files that a build left in the folders of a site's sheets."""
+"""Kind of entry: the files that a build left in the folders of a site's sheets, and apart from them its pages."""
 ASIDE = ".buildsheets-aside"
 PAGE = "index.html"  # written by the site generator each time
 
@@ -41,13 +41,13 @@ class Standing:
 
     def __init__(self, cache: Cache, site: Path) -> None:
         self._cache, self._site = cache, site
-        self._key = key_of(program_print(), str(site.resolve()))
+        self._key, self._pages_key = (key_of(program_print(), str(site.resolve()), what) for what in ("folders", "pages"))
         self._before: Mapping[str, Any] = {}  # by path in the site: what the files were made from, and their stamps
         self._left: dict[str, Any] = {}  # the same, as this build leaves them
-        self._aside: dict[str, Path] = {}
+        self._aside: dict[str, str] = {}  # by path in the site: name among what is set aside
         self._pages_before: Mapping[str, Any] = {}  # by path in the site: what a page was made from, and its stamp
         self._pages_left: dict[str, str] = {}  # what this build makes each from
-        self._pages_aside: dict[str, Path] = {}
+        self._pages_aside: dict[str, str] = {}
 
     def set_aside(self, wanted: Mapping[str, str], pages: Iterable[str] = ()) -> None:
         """Set folders and pages aside that are as an earlier build left them.
@@ -60,27 +60,30 @@ class Standing:
             Paths of further pages in the site.
         """
         shutil.rmtree(self._site / ASIDE, ignore_errors=True)  # of a build that was broken off
-        entry = self._cache.read(STANDING, self._key)
-        self._before, self._pages_before = (entry.data["folders"], entry.data["pages"]) if entry else ({}, {})
+        self._before, self._pages_before = self._known(self._key), self._known(self._pages_key)
         self._left, self._aside, self._pages_left, self._pages_aside = {}, {}, {}, {}
         for number, (name, made_of) in enumerate(wanted.items()):
-            place = self._site / ASIDE / str(number)
-            if self._before.get(name) == [made_of, _stamps(self._site / name)] and self._moved(name, place):
-                self._aside[name] = place
-                if self._stands(f"{name}/{PAGE}", place / PAGE):
-                    self._pages_aside[f"{name}/{PAGE}"] = place / PAGE
+            if self._before.get(name) == [made_of, _stamps(self._site / name)] and self._moved(name, str(number)):
+                self._aside[name] = str(number)
+                self._offer(f"{name}/{PAGE}", f"{number}/{PAGE}")
         for number, name in enumerate(pages):
-            place = self._site / ASIDE / f"page-{number}"
-            if self._stands(name, self._site / name) and self._moved(name, place):
-                self._pages_aside[name] = place
+            if name in self._pages_before and self._moved(name, f"page-{number}"):
+                self._offer(name, f"page-{number}")
 
-    def _stands(self, page: str, place: Path) -> bool:
-        return page in self._pages_before and self._pages_before[page][1] == _stamp(place)
+    def _known(self, key: str) -> Mapping[str, Any]:
+        entry = self._cache.read(STANDING, key)
+        return entry.data if entry else {}
 
-    def _moved(self, name: str, place: Path) -> bool:
+    def _offer(self, page: str, place: str) -> None:
+        """Note where a page lies that was set aside, if it is as it was left."""
+        if page in self._pages_before and self._pages_before[page][1] == _stamp(self._site / ASIDE / place):
+            self._pages_aside[page] = place
+
+    def _moved(self, name: str, place: str) -> bool:
+        aside = self._site / ASIDE
         with contextlib.suppress(OSError):
-            place.parent.mkdir(exist_ok=True)
-            (self._site / name).rename(place)
+            aside.mkdir(exist_ok=True)
+            (self._site / name).rename(aside / place)
             return True
         return False
 
@@ -107,7 +110,7 @@ class Standing:
         OSError
             If somebody threw it away since.
         """
-        return self._pages_aside.pop(page).read_bytes()
+        return (self._site / ASIDE / self._pages_aside.pop(page)).read_bytes()
 
     def note_page(self, page: str, made_of: str) -> None:
         """Note what a page is being made from in this build.
@@ -130,10 +133,10 @@ class Standing:
         name : str
             Its path in the site.
         """
-        place = self._aside.pop(name, None)
-        if place is None:
+        number = self._aside.pop(name, None)
+        if number is None:
             return False
-        home = self._site / name
+        place, home = self._site / ASIDE / number, self._site / name
         try:
             try:
                 place.rename(home)
@@ -160,10 +163,11 @@ class Standing:
     def keep(self) -> None:
         """Keep how folders and pages are left, and throw away what was not asked for."""
         shutil.rmtree(self._site / ASIDE, ignore_errors=True)
-        stamps = {page: [made_of, _stamp(self._site / page)] for page, made_of in self._pages_left.items()}
-        pages = {page: noted for page, noted in stamps.items() if noted[1] is not None}
-        if self._left != self._before or pages != self._pages_before:
-            self._cache.write(STANDING, self._key, packed({"folders": self._left, "pages": pages}, {}))
+        pages = {page: [made_of, stamp] for page, made_of in self._pages_left.items() if (stamp := _stamp(self._site / page))}
+        if pages != self._pages_before:
+            self._cache.write(STANDING, self._pages_key, packed(pages, {}))
+        if self._left != self._before:
+            self._cache.write(STANDING, self._key, packed(self._left, {}))
 
 
 def _stamp(file: Path) -> Stamp | None:
