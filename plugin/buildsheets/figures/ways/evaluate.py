@@ -17,7 +17,6 @@ from buildsheets.figures.ways.goal import Goal
 from buildsheets.figures.ways.heat import Heat, heats
 from buildsheets.physics import feedback as sensing
 from buildsheets.physics.cvs import SPEED_STEPS
-from buildsheets.physics.diodes import pair_voltage
 from buildsheets.physics.pwm import Waveform, periodic_current
 from buildsheets.physics.scales import scale_mph
 from buildsheets.physics.starting import moves_off
@@ -151,8 +150,7 @@ class _Group:
         self.running = self._settle()
         self.speed = self._column(mph_per_volt) * self._emf()
         self.winding = self._at_every_step()
-        self.start, self.stall = self._standing()
-        self.locked = self._locked_currents()
+        self.start, self.stall, self.locked = self._standing()
 
     def _settle(self) -> Running:
         """Columns: train at the steps looked at and at the wanted one, then light there; under feedback both on full on-time too."""
@@ -201,13 +199,18 @@ class _Group:
             for row, warm, first in zip(self.steps, self.running.resistance, cold, strict=True)
         ])  # fmt: skip
 
-    def _standing(self) -> tuple[list[int | None], Array]:
-        """First step that each way runs at, and the torque of the held rotor at the fullest step, as warm as the train makes it [N m]."""
+    def _standing(self) -> tuple[list[int | None], Array, Array]:
+        """First step that each way runs at, and of the held rotor torque and current, shape (ways,).
+
+        The torque at the fullest step, as warm as the train makes it [N m]; the current full on, winding cold [A].
+        """
         duty, bus = (np.array([getattr(way.inputs.source, name) for way in self.ways]) for name in ("duty", "bus_voltage"))
+        most = duty.max(axis=1, keepdims=True)
         full = self._held(
-            duty.max(axis=1, keepdims=True), self._source("top_voltage"), self.running.resistance[:, self.looked - 1, None], self.pairs
-        )
-        stall = np.asarray((self.constant * full.mean_current - self._motor("running_torque"))[:, 0])
+            np.hstack([most, np.ones_like(most)]), self._source("top_voltage"),
+            np.hstack([self.running.resistance[:, self.looked - 1, None], self.resistance]), self.pairs,
+        ).mean_current  # fmt: skip
+        stall = self.constant[:, 0] * full[:, 0] - self._motor("running_torque")[:, 0]
         moves = self._moves(duty, bus, slice(0, SPEED_STEPS), 0)
         if self.pairs and moves.any():  # a string lets no more through: nothing moves before it would without
             first, without, moves = int(np.argmax(moves.any(axis=0))), moves, np.zeros_like(moves)
@@ -217,7 +220,7 @@ class _Group:
                 if np.array_equal(moves.any(axis=1), without.any(axis=1)):
                     break
         start = np.where(moves.any(axis=1), np.argmax(moves, axis=1) + 1, 0)
-        return [step or None for step in start.tolist()], stall
+        return [step or None for step in start.tolist()], stall, full[:, 1]
 
     def _moves(self, duty: Array, bus: Array, columns: slice, pairs: int) -> NDArray[np.bool_]:
         """Whether each way moves off, and keeps turning, at some steps with so many pairs of diodes."""
@@ -264,15 +267,6 @@ class _Group:
                 (self.running.winding_temperature[place] < HOTTEST).all() and self.running.solution.converged[place].all()
             ),
         }
-
-    def _locked_currents(self) -> Array:
-        """Currents with the shaft held and the bridge full on, winding cold [A], shape (ways,): Ohm's law, and the diodes'."""
-        volts, resistance = self._source("top_voltage")[:, 0], (self.resistance + self.in_series)[:, 0]
-        current = volts / resistance
-        for _ in range(60 if self.pairs else 0):
-            left = volts - self.pairs * pair_voltage(current, self.card)
-            current = 0.5 * (current + np.maximum(left, 0.0) / resistance)
-        return current
 
     def _visible_from(self, place: int) -> int | None:
         """First step from which the decoder reads at least half of the true EMF; EMF between steps on straight lines."""
