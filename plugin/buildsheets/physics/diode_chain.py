@@ -185,10 +185,10 @@ class _Found:
         start, peak = rise.flow.final - rise.first, rise.flow.final - rise.last
         lowest, highest = np.zeros_like(start) if rests else rise.flow.current_at(start), rise.flow.current_at(peak)
         flowing = driven & ((highest > 0.0) | (lowest < 0.0))
-        share = (rise.time + fall.time) / length if rests else 1.0
+        share: Array = (rise.time + fall.time) / length if rests else np.ones(length.shape)
         self._fill(rows, (
             on.charge / length, off.charge / length, square, (on_magnitude + off_magnitude) / length, highest, lowest,
-            np.where(flowing, share, 0.0), np.where(driven, charge_slope(rise, fall, rests=rests) / length, 0.0),
+            flowing * share, driven * charge_slope(rise, fall, rests=rests) / length,
             *self.string.takes(
                 (on.level + off.level) / length, charge / length, (on.work + off.work) / length, square,
                 (on.level_square + off.level_square) / length,

@@ -403,8 +403,8 @@ def integrate(course: Course, one_way: bool) -> tuple[Integrals, Array]:
         total, magnitude = first + second, np.abs(first.charge) + np.abs(second.charge)
     for time, one, other in ((course.lead, course.start, course.first), (course.lag, course.end, course.last)):
         if isinstance(time, np.ndarray):
-            level = flow.final - 0.5 * (one + other)
-            total, magnitude = total + _straight(flow, level, time), magnitude + time * np.abs(flow.current_at(level))
+            piece = _straight(flow, flow.final - 0.5 * (one + other), time)
+            total, magnitude = total + piece, np.asarray(magnitude + np.copysign(piece.charge, time))
     return total, magnitude
 
 
