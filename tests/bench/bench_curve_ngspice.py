@@ -1,6 +1,6 @@
 """One speed curve of 126 steps by the model against the same operating points in ngspice, CPU ratio.
 
-    python tests/bench/bench_curve_ngspice.py --rounds 5
+    python tests/bench/bench_curve_ngspice.py --rounds 15
 
 The model searches the EMF at every step; ngspice is handed that EMF and simulates pulse periods until they settle, so its
 share of the work is the smaller one. The last column is how far the two mean currents lie apart at worst, in per cent of
@@ -15,6 +15,7 @@ import statistics
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -48,22 +49,29 @@ def by_simulator(solved: EmfSolution, frequency: float, dropper: float, pairs: i
     return [simulate(row)["mean_current"] for row in rows]
 
 
+def times(rounds: int, chain: list[Any]) -> list[float]:
+    """Return the CPU of the model in each round [s]."""
+    found = []
+    for _ in range(rounds):
+        began = time.process_time()
+        by_model(*chain)
+        found.append(time.process_time() - began)
+    return found
+
+
 def main() -> None:
     """Measure and print the table."""
     reader = argparse.ArgumentParser(description=__doc__)
-    reader.add_argument("--rounds", type=int, default=5)
+    reader.add_argument("--rounds", type=int, default=15, help="of the model, before the simulator and once more after it")
     asked = reader.parse_args()
     print("| curve of 126 steps | model, CPU ms | ngspice, CPU ms | ratio | apart, % |\n| --- | ---: | ---: | ---: | ---: |")
     for name, *chain in CASES:
         solved = by_model(*chain)
-        taken = []
-        for _ in range(asked.rounds):
-            began = time.process_time()
-            by_model(*chain)
-            taken.append(time.process_time() - began)
+        taken = times(asked.rounds, chain)
         before = resource.getrusage(resource.RUSAGE_CHILDREN)
         simulated = by_simulator(solved, *chain)
         after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        taken += times(asked.rounds, chain)  # on both sides, lest other work on the machine meets the one and not the other
         spice = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
         model = statistics.median(taken)
         mean = solved.waveform.mean_current

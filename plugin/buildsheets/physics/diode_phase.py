@@ -127,11 +127,10 @@ class Flow:
         return (self.junction + self.resistance * (density - self.leak) / self.share) / density
 
     def pick(self, rows: Rows) -> Flow:
-        """Return some rows of the flow."""
-        return Flow(
-            self.resistance[rows], self.inductance[rows], self.junction[rows], self.scale, self.leak, self.share,
-            self.final[rows], self.duration[rows], falls=self.falls,
-        )  # fmt: skip
+        """Return some rows of the flow, with what follows from them."""
+        some = object.__new__(Flow)
+        vars(some).update({name: value[rows] if isinstance(value, np.ndarray) else value for name, value in vars(self).items()})
+        return some
 
 
 @dataclass(frozen=True)
