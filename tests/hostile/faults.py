@@ -220,7 +220,7 @@ def cases(rng: random.Random) -> list[Case]:
         Case("files of the published site lost, cut short or changed", 4, lambda library, _: site_damaged(library, rng)),
         *(
             Case(f"a bit flipped in every entry of kind {kind}", 2, lambda library, _, kind=kind: damaged(library, kind, rng))  # type: ignore[misc]
-            for kind in ("sheets", "records", "editions", "renderings", "templates", "standing", "*")
+            for kind in ("sheets", "records", "editions", "passages", "renderings", "templates", "standing", "*")
         ),
     ]
 
