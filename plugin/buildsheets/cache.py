@@ -218,6 +218,16 @@ class Cache:
         """Hold an entry in memory that another process could not write."""
         self._held[f"{kind}/{key[:2]}/{key[2:]}"] = raw
 
+    def lacks(self, kind: str) -> bool:
+        """Whether there is no entry of a kind.
+
+        Parameters
+        ----------
+        kind : str
+            Of the entries.
+        """
+        return not any(any((folder / kind).glob("??/*")) for folder in dict.fromkeys(filter(None, (self.folder, self.reads))))
+
     def tidy(self) -> None:
         """Throw away what nobody has asked for in a month, and what a killed build left half-written a day ago."""
         if self.passing:

@@ -8,14 +8,18 @@ is loaded once, not once for each. Elsewhere every worker is a new interpreter.
 from __future__ import annotations
 
 import gc
+import importlib
 import multiprocessing
 import os
 import pickle
+import signal
 import sys
 import traceback
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from pathlib import Path
 from threading import Thread
@@ -23,10 +27,11 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from buildsheets.cache import Cache
 from buildsheets.edition import SHEETS
-from buildsheets.finishing import finished
 from buildsheets.records.problems import Mark, Problem, problem_at
 
 if TYPE_CHECKING:
+    from multiprocessing.process import BaseProcess
+
     from buildsheets.records.library import Build
     from buildsheets.settings import Settings
 
@@ -54,6 +59,10 @@ def attempt(build: Build, settings: Settings) -> tuple[bytes | None, Problem | N
     settings : Settings
         The club's choices.
     """
+    from buildsheets.finishing import (
+        finished,  # with all that calculates and draws, which a builder with a crew does without
+    )
+
     try:
         return finished(build, settings), None
     except Exception as error:  # whatever it is, it must not take the other sheets with it
@@ -71,59 +80,94 @@ def _failure(build: Build, error: Exception) -> Problem:
     )
 
 
-def made_by_a_crew(parcels: Sequence[Parcel], workers: int, folder: Path, settings: Settings) -> Iterator[Done]:
-    """Yield what became of each parcel, in no particular order; those that a crew lost by accident are missing.
+class Crew:
+    """Processes that make sheets. They may be called before it is known what is to be made, and load meanwhile.
 
     Parameters
     ----------
-    parcels : sequence of Parcel
-        What is to be made; each is packed only when its turn comes.
     workers : int
-        How many processes.
+        How many.
     folder : Path
         Of the cache.
-    settings : Settings
-        The club's choices.
     """
-    first, *others = parcels
-    packed = (pickle.dumps(parcel) for parcel in ((first[:1], first[1:], *others) if FORKS else parcels) if parcel)
-    if FORKS:
-        yield from _led(packed, workers, folder, settings)
-    else:
-        yield from _side_by_side("spawn", workers, folder, settings, lambda: next(packed, NOTHING))
+
+    def __init__(self, workers: int, folder: Path) -> None:
+        self.workers, self.folder = workers, folder
+        self._used = False
+        self._foreman: BaseProcess | None = None
+        if FORKS:
+            context = multiprocessing.get_context("spawn")
+            self._ours, his = context.Pipe()
+            self._foreman = context.Process(target=_lead, args=(his, workers, folder))
+            with _undisturbed():
+                self._foreman.start()
+            his.close()
+
+    def made(self, parcels: Sequence[Parcel], settings: Settings) -> Iterator[Done]:
+        """Yield what became of each parcel, in no particular order; those that the crew lost by accident are missing.
+
+        Parameters
+        ----------
+        parcels : sequence of Parcel
+            What is to be made; each is packed only when its turn comes.
+        settings : Settings
+            The club's choices.
+        """
+        if self._foreman is None:
+            packed = map(pickle.dumps, parcels)
+            yield from _side_by_side("spawn", self.workers, self.folder, settings, lambda: next(packed, NOTHING))
+        else:
+            yield from self._led(parcels, settings)
+
+    def dismiss(self) -> None:
+        """Let the crew go; nobody waits until it has gone. Where it was called in vain it stops at once."""
+        if self._foreman is not None:
+            self._ours.close()
+            if not self._used:
+                self._foreman.terminate()
+
+    def _led(self, parcels: Sequence[Parcel], settings: Settings) -> Iterator[Done]:
+        """Hand the foreman the settings, one sheet to begin with, and a parcel for each that is done; yield what he tells."""
+        first, *others = parcels
+        packed = (pickle.dumps(parcel) for parcel in (first[:1], first[1:], *others) if parcel)
+        self._used = True
+        try:
+            self._ours.send(settings)
+            self._hand_over(packed, 1)
+            yield self._ours.recv()
+            out = self._hand_over(packed, AHEAD * self.workers)
+            while out:
+                yield self._ours.recv()
+                out += self._hand_over(packed, 1) - 1
+        except (EOFError, OSError):  # something happened to him
+            return
+
+    def _hand_over(self, packed: Iterator[bytes], parcels: int) -> int:
+        """Hand over so many parcels, or that there is nothing more, and return how many were full."""
+        given = [next(packed, NOTHING) for _ in range(parcels)]
+        for parcel in given:
+            self._ours.send_bytes(parcel)
+        return sum(map(bool, given))
 
 
-def _led(packed: Iterator[bytes], workers: int, folder: Path, settings: Settings) -> Iterator[Done]:
-    """Yield what a foreman tells, and hand him a parcel for each that is done."""
-    context = multiprocessing.get_context("spawn")
-    ours, his = context.Pipe()
-    foreman = context.Process(target=_lead, args=(his, workers, folder, settings))
-
-    def hand_over(parcels: int) -> None:
-        for _ in range(parcels):
-            ours.send_bytes(next(packed, NOTHING))
-
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Let a process that begins here never hear of an interrupt from the keyboard: the builder hears of it too, and tells by going."""
+    resource_tracker.ensure_running()  # which it would be otherwise with the process, and let interrupts through again
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
-        foreman.start()
-        his.close()
-        hand_over(1)
-        yield ours.recv()
-        hand_over(AHEAD * workers)
-        while True:
-            yield ours.recv()
-            hand_over(1)
-    except (EOFError, OSError):  # he has gone: all is done, or something happened to him
-        return
+        yield
     finally:
-        ours.close()
-        if foreman.pid is not None:
-            foreman.join()
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _lead(builder: Connection, workers: int, folder: Path, settings: Settings) -> None:
-    """Make one sheet, by which all is loaded, and let a crew of forks make the others."""
-    _begin_work(folder, settings)
+def _lead(builder: Connection, workers: int, folder: Path) -> None:
+    """Load all that sheets are made with, the last of it by making one, and let a crew of forks make the others."""
     try:
+        importlib.import_module("buildsheets.finishing")
+        importlib.import_module("buildsheets.sheet.strokes")
+        settings = builder.recv()
+        _begin_work(folder, settings)
         builder.send(_make_parcel(builder.recv_bytes()))
         gc.freeze()  # what is loaded stays: no worker need look at it, and so copy it
         for done in _side_by_side("fork", workers, folder, settings, builder.recv_bytes):

@@ -41,6 +41,7 @@ from buildsheets.languages.catalogue import LanguageError, read_language
 from buildsheets.library.head import feed_tags, graph_tags, with_tags
 from buildsheets.option_places import option_mark
 from buildsheets.policy import guarded, inline_scripts
+from buildsheets.processes import processes_of
 from buildsheets.progress import Progress
 from buildsheets.records.files import prints_of
 from buildsheets.records.problems import printable
@@ -50,6 +51,7 @@ from buildsheets.sheet.options import PAPERS, SPEED_UNITS, SheetOptions
 from buildsheets.sheet.words import BOOST, within_reach
 from buildsheets.standing import Standing
 from buildsheets.templates import CompiledTemplates
+from buildsheets.writer import Writer
 
 if TYPE_CHECKING:
     from buildsheets.settings import Settings
@@ -103,6 +105,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         self.tidies = self.tidied = False
         self.printing = False
         self.met: dict[str, Sheet] | None = None  # what earlier builds of a server knew
+        self.writer = Writer()
         self.nav: Navigation | None = None
         self.stood: set[str] = set()  # by src_uri, pages that are written as they stood
         self.framed = 0  # scripts written out in the page at hand before its body was put in
@@ -140,13 +143,16 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         edition = None if None in prints.values() else recalled(cache, key, folder, partial(self._made_again, cache, settings))
         self.tidies = edition is None and not self.tidied
         if edition is None:
-            edition = self._made(folder, prints, settings(), layout)
+            edition = self._made(folder, prints, settings, layout)
             if prints_of(folder) == prints:  # what was changed meanwhile must not be kept under the hash of what it was
                 keep(edition, cache, key)
         self.edition = edition
         self.renderings = Renderings(cache, config)
         self.standing = Standing(cache, Path(config.site_dir))
         self.stood.clear()
+        self.writer.stop()
+        processes = processes_of(self.config.processes)
+        self.writer = Writer(processes if processes > 1 else 0)  # a club that wants one keeps the other cores for itself
         if not self.dirty:  # a build that writes only pages that changed empties no site
             folders = {self._beside_index(page.slug): self._made_of(page) for page in edition.sheets if page.key}
             pages = [*(self._club_uri(page.folder) for page in edition.club), *_pages_among(edition.extras)]
@@ -303,11 +309,19 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         """Write the files beside a sheet, and return its pieces."""
         folder, pieces = self._beside_index(sheet.slug), self._fetched(sheet)
         # not by way of the generator's list of files, which would hold twenty more for every sheet
-        for name, data in sheet.files(pieces).items():
-            guarded_data = self._guarded(data.decode("utf-8"), name).encode("utf-8") if name.endswith(".html") else data
-            _write(Path(config.site_dir) / folder / name, guarded_data)
-        if sheet.key:
-            self.standing.note(folder, self._made_of(sheet))
+        files = {
+            name: self._guarded(data.decode("utf-8"), name).encode("utf-8") if name.endswith(".html") else data
+            for name, data in sheet.files(pieces).items()
+        }
+        standing, made_of = self.standing, self._made_of(sheet) if sheet.key else ""
+
+        def write() -> None:
+            for name, data in files.items():
+                _write(Path(config.site_dir) / folder / name, data)
+            if made_of:
+                standing.note(folder, made_of)
+
+        self.writer.do(write)
         return pieces
 
     @staticmethod
@@ -336,6 +350,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
 
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Print the finished sheets where the site asks for it; what every page has been fetched from is still wanted."""
+        self.writer.finish()
         self.renderings.keep()
         self.standing.keep()
         if self.cache is not None and self.tidies:
@@ -346,6 +361,10 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
 
             for problem in pdf.print_jobs(pdf.jobs_of(Path(config.site_dir)), self.config.paper):
                 log.warning(problem)
+
+    def on_build_error(self, *, error: Exception) -> None:
+        """Write nothing more of a build that was broken off."""
+        self.writer.stop()
 
     def _prints(self) -> bool:
         """Whether PDFs will be made; if they were asked for and cannot be, say so once and go on without."""
@@ -379,13 +398,18 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             raise self.config.wrong("cache", f"{folder} lies inside {inside}; give a folder outside, such as .cache/buildsheets")
         return folder
 
-    def _made(self, folder: Path, prints: dict[str, str | None], settings: Settings, layout: Layout) -> Edition:
-        from buildsheets.pages import make_edition
+    def _made(self, folder: Path, prints: dict[str, str | None], settings: Callable[[], Settings], layout: Layout) -> Edition:
         from buildsheets.workbook import Workbook
 
         with Progress("sheets") as told:
-            workbook = Workbook(self.cache, max(self.config.processes, 0), told, self.met)
-            return make_edition(folder, prints, settings, workbook, layout).written()
+            workbook = Workbook(self.cache, processes_of(self.config.processes), told, self.met)
+            workbook.expect(sum("/" not in name for name in prints))
+            try:  # what takes long to load comes after that
+                from buildsheets.pages import make_edition
+
+                return make_edition(folder, prints, settings(), workbook, layout).written()
+            finally:
+                workbook.close()
 
     @staticmethod
     def _made_again(cache: Cache, settings: Callable[[], Settings], path: Path, key: str) -> Mapping[str, bytes]:

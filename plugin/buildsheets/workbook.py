@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import json
-import os
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildsheets.cache import Cache, Entry, key_of, packed, program_print, unpacked
-from buildsheets.crew import attempt, made_by_a_crew
+from buildsheets.cards import Card, picture_stamps
+from buildsheets.crew import AHEAD, Crew, attempt
 from buildsheets.edition import CARD, RECORDS, SHEETS, VanishedError
-from buildsheets.finishing import Card, finished, picture_stamps
 from buildsheets.records.files import STOCK_FOLDER, stamp_of
-from buildsheets.records.library import load_build
 from buildsheets.records.problems import Mark, Problem, problem_at
 
 if TYPE_CHECKING:
@@ -24,7 +23,6 @@ if TYPE_CHECKING:
 
 WORTH_A_CREW = 8
 """Sheets to make, below which other processes take longer to start than they save."""
-MOST_PROCESSES = 8
 AT_A_TIME = 4
 """Sheets in one parcel to another process: stock data is packed once a parcel."""
 
@@ -59,7 +57,7 @@ class Workbook:
     cache : Cache, optional
         Where it is kept; by default only as long as this object lives.
     processes : int
-        How many may work side by side; 0 for as many as the machine has, up to `MOST_PROCESSES`.
+        How many may work side by side.
     told : callable, optional
         Is told of progress: sheets made so far, and how many there are to make.
     met : dict, optional
@@ -70,9 +68,27 @@ class Workbook:
         self, cache: Cache | None = None, processes: int = 1, told: Told | None = None, met: dict[str, Sheet] | None = None
     ) -> None:
         self.cache = cache or Cache()
-        self.processes = processes or min(len(_own_processors()), MOST_PROCESSES)
+        self.processes = processes
         self.told = told or (lambda done, of: None)
         self.met = met
+        self._crew: Crew | None = None
+
+    def expect(self, sheets: int) -> None:
+        """Call a crew for so many sheets that may be wanted, where nothing is kept yet: it loads while the records are read.
+
+        Parameters
+        ----------
+        sheets : int
+            How many records there are.
+        """
+        if self.processes > 1 and sheets >= WORTH_A_CREW and self.cache.lacks(SHEETS):
+            self._crew = Crew(min(self.processes, sheets), self.cache.folder)
+
+    def close(self) -> None:
+        """Let the crew go, if there is one."""
+        if self._crew is not None:
+            self._crew.dismiss()
+            self._crew = None
 
     def known(self, folder: Path, prints: Mapping[str, str | None], settings: Settings) -> dict[str, Sheet]:
         """Return the sheets of records that were found sound before and whose files, stock and pictures are unchanged.
@@ -181,6 +197,9 @@ class Workbook:
         entry = self.cache.read(SHEETS, key, *wanted)
         if entry is not None:
             return entry.pieces
+        from buildsheets.finishing import finished
+        from buildsheets.records.library import load_build
+
         build, _ = load_build(path)
         if build is None or sheet_key(build, settings) != key:
             raise VanishedError(f"{path.name} has changed while the site was being built; build it again")
@@ -204,14 +223,18 @@ class Workbook:
         self, left: Mapping[str, Build], keys: Mapping[str, str], settings: Settings
     ) -> Iterator[tuple[str, Problem | None]]:
         slugs = list(left)
-        parcels = [
-            [(left[slug], keys[slug]) for slug in slugs[start : start + AT_A_TIME]] for start in range(0, len(slugs), AT_A_TIME)
-        ]
-        for done in made_by_a_crew(parcels, min(self.processes, len(parcels)), self.cache.folder, settings):
-            for slug, raw, problem in done:
-                if raw is not None:
-                    self.cache.hold(SHEETS, keys[slug], raw)
-                yield slug, problem
+        last = max(len(slugs) - AHEAD * self.processes, 0)  # one by one, so that all workers end at about the same time
+        cuts = [*range(0, last, AT_A_TIME), *range(last, len(slugs)), len(slugs)]
+        parcels = [[(left[slug], keys[slug]) for slug in slugs[start:end]] for start, end in pairwise(cuts)]
+        self._crew = self._crew or Crew(min(self.processes, len(parcels)), self.cache.folder)
+        try:
+            for done in self._crew.made(parcels, settings):
+                for slug, raw, problem in done:
+                    if raw is not None:
+                        self.cache.hold(SHEETS, keys[slug], raw)
+                    yield slug, problem
+        finally:
+            self.close()
 
 
 def sheet_key(build: Build, settings: Settings) -> str:
@@ -248,12 +271,6 @@ def _unshown(build: Build, pictures: Mapping[str, str]) -> tuple[Problem, ...]:
     """Return what is wrong with the pictures of a build, each at its place."""
     files = [picture.file for picture in build.record.pictures]
     return tuple(problem_at(build.mark("pictures", files.index(file), "file"), why) for file, why in pictures.items())
-
-
-def _own_processors() -> Sequence[int]:
-    """Return the processors this process may use, where the system tells."""
-    allowed = getattr(os, "sched_getaffinity", None)
-    return sorted(allowed(0)) if allowed else range(os.cpu_count() or 1)
 
 
 def _vanished(build: Build) -> Problem:

@@ -80,3 +80,17 @@ def test_workers_end_when_the_builder_is_killed(tmp_path: Path) -> None:
     assert ended(build.pid)
     if build.stdout:
         build.stdout.close()
+
+
+@pytest.mark.parametrize("sheets", [0, 3])  # while the crew loads, and while it works
+def test_an_interrupt_from_the_keyboard_ends_all_quietly(sheets: int, tmp_path: Path) -> None:
+    crew = Library(tmp_path / "crew", RECORDS_OF_A_CREW, 2)
+    build = crew.start("site", before=lambda: signal.signal(signal.SIGINT, signal.default_int_handler))
+    while build.poll() is None and not (crew.cache.is_dir() and len(list(crew.cache.glob("sheets/??/[!.]*"))) >= sheets):
+        time.sleep(0.02)
+    os.killpg(build.pid, signal.SIGINT)
+    said, _ = build.communicate(timeout=30)
+    assert build.returncode == 1
+    assert "Traceback" not in said
+    assert said.rstrip().endswith("Aborted!")
+    assert ended(build.pid)
