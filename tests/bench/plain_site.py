@@ -28,6 +28,29 @@ CHARTS = 5
 CHART_BYTES = 41_000
 
 
+METER = """\
+import resource, subprocess, sys, threading, time
+
+def look():
+    global own
+    while True:
+        try:
+            own = max(int(line.split()[1]) for line in open(f"/proc/{running.pid}/status") if line.startswith("VmHWM:"))
+        except (OSError, ValueError):  # it has ended; or this is no Linux
+            return
+        time.sleep(0.02)
+
+own, began = 0, time.monotonic()
+running = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL)
+threading.Thread(target=look, daemon=True).start()
+running.wait()
+wall = time.monotonic() - began
+used = resource.getrusage(resource.RUSAGE_CHILDREN)
+print(used.ru_utime + used.ru_stime, wall, used.ru_maxrss / 1024, own / 1024, running.returncode)
+"""
+"""Runs a command; its own process is looked at while it lives, the kernel's account of it includes its children."""
+
+
 @dataclass(frozen=True)
 class Cost:
     """What a command took, its children included."""
@@ -35,6 +58,9 @@ class Cost:
     cpu_s: float
     wall_s: float
     peak_mib: float
+    """Of the largest process."""
+    own_mib: float
+    """Of the command's own process."""
 
 
 def write_plain(folder: Path, pages: int) -> None:
@@ -101,16 +127,9 @@ def run(command: list[str], folder: Path, environment: dict[str, str] | None = N
     subprocess.CalledProcessError
         If it fails.
     """
-    script = (
-        "import resource, subprocess, sys, time\n"
-        "began = time.monotonic()\n"
-        "done = subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL)\n"
-        "used = resource.getrusage(resource.RUSAGE_CHILDREN)\n"
-        "print(used.ru_utime + used.ru_stime, time.monotonic() - began, used.ru_maxrss / 1024, done.returncode)\n"
-    )
     told = subprocess.run(
-        [sys.executable, "-c", script, *command], cwd=folder, env=environment, check=True, capture_output=True, text=True
+        [sys.executable, "-c", METER, *command], cwd=folder, env=environment, check=True, capture_output=True, text=True
     ).stdout.split()
-    if told[3] != "0":
-        raise subprocess.CalledProcessError(int(told[3]), command)
-    return Cost(float(told[0]), float(told[1]), float(told[2]))
+    if told[4] != "0":
+        raise subprocess.CalledProcessError(int(told[4]), command)
+    return Cost(*map(float, told[:4]))
