@@ -15,7 +15,7 @@ import pickle
 import signal
 import sys
 import traceback
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -103,21 +103,23 @@ class Crew:
                 self._foreman.start()
             his.close()
 
-    def made(self, parcels: Sequence[Parcel], settings: Settings) -> Iterator[Done]:
+    def made(self, parcels: Iterable[Parcel], settings: Settings, meanwhile: Callable[[], None]) -> Iterator[Done]:
         """Yield what became of each parcel, in no particular order; those that the crew lost by accident are missing.
 
         Parameters
         ----------
-        parcels : sequence of Parcel
-            What is to be made; each is packed only when its turn comes.
+        parcels : iterable of Parcel
+            What is to be made; each is asked for and packed only when its turn comes.
         settings : Settings
             The club's choices.
+        meanwhile : callable
+            What there is to do here while the foreman loads and makes the first sheet.
         """
         if self._foreman is None:
             packed = map(pickle.dumps, parcels)
             yield from _side_by_side("spawn", self.workers, self.folder, settings, lambda: next(packed, NOTHING))
         else:
-            yield from self._led(parcels, settings)
+            yield from self._led(parcels, settings, meanwhile)
 
     def dismiss(self) -> None:
         """Let the crew go; nobody waits until it has gone. Where it was called in vain it stops at once."""
@@ -126,14 +128,14 @@ class Crew:
             if not self._used:
                 self._foreman.terminate()
 
-    def _led(self, parcels: Sequence[Parcel], settings: Settings) -> Iterator[Done]:
+    def _led(self, parcels: Iterable[Parcel], settings: Settings, meanwhile: Callable[[], None]) -> Iterator[Done]:
         """Hand the foreman the settings, one sheet to begin with, and a parcel for each that is done; yield what he tells."""
-        first, *others = parcels
-        packed = (pickle.dumps(parcel) for parcel in (first[:1], first[1:], *others) if parcel)
+        packed = map(pickle.dumps, _one_to_begin_with(parcels))
         self._used = True
         try:
             self._ours.send(settings)
             self._hand_over(packed, 1)
+            meanwhile()
             yield self._ours.recv()
             out = self._hand_over(packed, AHEAD * self.workers)
             while out:
@@ -148,6 +150,14 @@ class Crew:
         for parcel in given:
             self._ours.send_bytes(parcel)
         return sum(map(bool, given))
+
+
+def _one_to_begin_with(parcels: Iterable[Parcel]) -> Iterator[Parcel]:
+    """Yield the parcels, the first of them in two: one sheet, and what is left."""
+    whole = iter(parcels)
+    first = next(whole, ())
+    yield from (part for part in (first[:1], first[1:]) if part)
+    yield from whole
 
 
 @contextmanager

@@ -50,7 +50,7 @@ from buildsheets.sheet import preview
 from buildsheets.sheet.options import PAPERS, SPEED_UNITS, SheetOptions
 from buildsheets.sheet.words import BOOST, within_reach
 from buildsheets.standing import Standing
-from buildsheets.templates import CompiledTemplates
+from buildsheets.templates import CompiledTemplates, compile_ahead
 from buildsheets.writer import Writer
 
 if TYPE_CHECKING:
@@ -143,7 +143,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         edition = None if None in prints.values() else recalled(cache, key, folder, partial(self._made_again, cache, settings))
         self.tidies = edition is None and not self.tidied
         if edition is None:
-            edition = self._made(folder, prints, settings, layout)
+            edition = self._made(folder, prints, settings, layout, partial(compile_ahead, config.theme.get_env(), cache))
             if prints_of(folder) == prints:  # what was changed meanwhile must not be kept under the hash of what it was
                 keep(edition, cache, key)
         self.edition = edition
@@ -398,11 +398,13 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
             raise self.config.wrong("cache", f"{folder} lies inside {inside}; give a folder outside, such as .cache/buildsheets")
         return folder
 
-    def _made(self, folder: Path, prints: dict[str, str | None], settings: Callable[[], Settings], layout: Layout) -> Edition:
+    def _made(
+        self, folder: Path, prints: dict[str, str | None], settings: Callable[[], Settings], layout: Layout, meanwhile: Callable[[], None]
+    ) -> Edition:
         from buildsheets.workbook import Workbook
 
         with Progress("sheets") as told:
-            workbook = Workbook(self.cache, processes_of(self.config.processes), told, self.met)
+            workbook = Workbook(self.cache, processes_of(self.config.processes), told, self.met, meanwhile)
             workbook.expect(sum("/" not in name for name in prints))
             try:  # what takes long to load comes after that
                 from buildsheets.pages import make_edition

@@ -62,15 +62,19 @@ class Workbook:
         Is told of progress: sheets made so far, and how many there are to make.
     met : dict, optional
         Sheets met before in this process, to be met again by the next workbook of a server; by key of their record.
+    meanwhile : callable, optional
+        What there is to do while a crew begins.
     """
 
     def __init__(
-        self, cache: Cache | None = None, processes: int = 1, told: Told | None = None, met: dict[str, Sheet] | None = None
-    ) -> None:
+        self, cache: Cache | None = None, processes: int = 1, told: Told | None = None, met: dict[str, Sheet] | None = None,
+        meanwhile: Callable[[], None] | None = None,
+    ) -> None:  # fmt: skip
         self.cache = cache or Cache()
         self.processes = processes
         self.told = told or (lambda done, of: None)
         self.met = met
+        self.meanwhile = meanwhile or (lambda: None)
         self._crew: Crew | None = None
 
     def expect(self, sheets: int) -> None:
@@ -225,10 +229,11 @@ class Workbook:
         slugs = list(left)
         last = max(len(slugs) - AHEAD * self.processes, 0)  # one by one, so that all workers end at about the same time
         cuts = [*range(0, last, AT_A_TIME), *range(last, len(slugs)), len(slugs)]
-        parcels = [[(left[slug], keys[slug]) for slug in slugs[start:end]] for start, end in pairwise(cuts)]
-        self._crew = self._crew or Crew(min(self.processes, len(parcels)), self.cache.folder)
+        # one after the other: a record is let go when its sheet is made
+        parcels = ([(left[slug], keys[slug]) for slug in slugs[start:end]] for start, end in pairwise(cuts))
+        self._crew = self._crew or Crew(min(self.processes, len(cuts) - 1), self.cache.folder)
         try:
-            for done in self._crew.made(parcels, settings):
+            for done in self._crew.made(parcels, settings, self.meanwhile):
                 for slug, raw, problem in done:
                     if raw is not None:
                         self.cache.hold(SHEETS, keys[slug], raw)
