@@ -76,6 +76,7 @@ def make_edition(
     passages = Passages(workbook.cache, settings)
     club = club_pages(library, pages, settings, layout, passages)
     passages.keep()
+    del passages  # megabytes, in a large library
     with settings.sheet.language.spoken():
         preview = library_preview_words(_figures(pages), _title(settings)) if settings.sheet.address else ""
     return Edition(pages, club, library_files(pages, settings), _extras(workbook.cache), library.problems, preview)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 
 from markupsafe import Markup
 
-from buildsheets.cache import Cache, key_of, packed, program_print
+from buildsheets.cache import Cache, key_of, parts_of, program_print
 from buildsheets.settings import Settings
 
 PASSAGES = "passages"
@@ -31,8 +31,8 @@ class Passages:
         self._cache = cache
         self._key = key_of(program_print(), settings) if cache is not None else ""
         entry = cache.read(PASSAGES, self._key) if cache is not None else None
-        self._before: Mapping[str, str] = entry.data if entry else {}
-        self._now: dict[str, str] = {}
+        self._before: Mapping[str, bytes] = entry.pieces if entry else {}
+        self._now: dict[str, bytes] = {}  # as bytes, of which there are fewer than a text's letters take
 
     def has(self, *made_of: object) -> bool:
         """Whether a passage is there.
@@ -56,10 +56,11 @@ class Passages:
         """
         key = key_of(*made_of)
         found = self._before.get(key)
-        self._now[key] = text = str(make()) if found is None else found
+        text = str(make()) if found is None else found.decode("utf-8", "surrogatepass")
+        self._now[key] = text.encode("utf-8", "surrogatepass") if found is None else found
         return Markup(text)
 
     def keep(self) -> None:
         """Keep what this edition used, and nothing else."""
         if self._cache is not None and self._now.keys() != self._before.keys():
-            self._cache.write(PASSAGES, self._key, packed(self._now, {}))
+            self._cache.write(PASSAGES, self._key, parts_of({}, self._now))
