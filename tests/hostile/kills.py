@@ -128,12 +128,12 @@ class State:
         return time.monotonic() - began
 
 
-def part_of(site: Site, old: Site, new: Site) -> str | None:
+def part_of(site: Site, old: Site, new: Site, at_once: int = 1) -> str | None:
     """Return what is wrong with the site of a killed build, beyond what the generator leaves; None if nothing.
 
     The generator empties the old site and then writes one file after the other. So there may be some files of the old site, or some
-    of the new and one that was being written; never both, never two cut short, and nothing else. What our plugin set aside before, under
-    a hidden name, is of the old site and whole.
+    of the new and those that were being written `at_once`; never both, never more cut short, and nothing else. What our plugin set aside
+    before, under a hidden name, is of the old site and whole.
     """
     aside = {name.split("/", 2)[2]: data for name, data in site.items() if name.startswith(f"{ASIDE}/")}
     for rest, data in aside.items():
@@ -143,11 +143,10 @@ def part_of(site: Site, old: Site, new: Site) -> str | None:
     if all(old.get(name) == data for name, data in seen.items()):
         return None
     others = [name for name, data in seen.items() if new.get(name) != data]
-    if len(others) > 1:
-        return f"{len(others)} files neither old nor new nor the last one written: {others[:4]}"
-    if others and not (others[0] in new and new[others[0]].startswith(seen[others[0]])):
-        return f"{others[0]} is no beginning of the right one"
-    return None
+    if len(others) > at_once:
+        return f"{len(others)} files neither old nor new nor the last ones written: {others[:4]}"
+    wrong = [name for name in others if not (name in new and new[name].startswith(seen[name]))]
+    return f"{wrong[0]} is no beginning of the right one" if wrong else None
 
 
 def one_kill(state: State, moment_s: float, tally: Tally, only_first: bool = False, emptied: bool = False) -> None:
@@ -182,7 +181,8 @@ def one_kill(state: State, moment_s: float, tally: Tally, only_first: bool = Fal
     tally.killed += 1
     site = library.published()
     tally.whole += site in (state.old, state.new)
-    wrong = part_of(site, state.old, state.new)
+    processes = state.library.processes
+    wrong = part_of(site, state.old, state.new, 1 if processes == 1 else 1 + processes)  # each has a thread that writes, and so has the generator
     try:
         wrong = wrong or (None if library.build() == state.new else "the next build is another than one without a cache")
     except RuntimeError as failed:

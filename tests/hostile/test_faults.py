@@ -42,6 +42,8 @@ def test_what_a_killed_build_may_leave_of_a_site() -> None:
         assert part_of(left, old, new) is None, left
     for left in ({"a": b"one", "b": b"2"}, {"a": b"o", "b": b"t"}, {"a": b"ome"}, {"d": b""}):
         assert part_of(left, old, new) is not None, left
+    assert part_of({"a": b"o", "b": b"t"}, old, new, at_once=2) is None
+    assert part_of({"a": b"o", "b": b"t", "c": b"th"}, old, new, at_once=2) is not None
 
 
 def test_every_entry_damaged(library: Library) -> None:
