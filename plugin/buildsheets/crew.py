@@ -59,9 +59,8 @@ def attempt(build: Build, settings: Settings) -> tuple[bytes | None, Problem | N
     settings : Settings
         The club's choices.
     """
-    from buildsheets.finishing import (
-        finished,  # with all that calculates and draws, which a builder with a crew does without
-    )
+    # brings in all that calculates and draws, which a builder with a crew does without
+    from buildsheets.finishing import finished
 
     try:
         return finished(build, settings), None

@@ -143,7 +143,7 @@ class BuildsheetsPlugin(BasePlugin[Options]):  # type: ignore[no-untyped-call]
         edition = None if None in prints.values() else recalled(cache, key, folder, partial(self._made_again, cache, settings))
         self.tidies = edition is None and not self.tidied
         if edition is None:
-            edition = self._made(folder, prints, settings, layout, partial(compile_ahead, config.theme.get_env(), cache))
+            edition = self._made(folder, prints, settings, layout, lambda: compile_ahead(config.theme.get_env(), cache))
             if prints_of(folder) == prints:  # what was changed meanwhile must not be kept under the hash of what it was
                 keep(edition, cache, key)
         self.edition = edition

@@ -9,7 +9,7 @@ from buildsheets.sheet.charts import STEPS, Chart, blank_values, finish
 from buildsheets.sheet.parts import Lettering, Part, Pen
 from buildsheets.sheet.plot import INCH, PENS, Box, EndLabel, Panel, drawing, text_width, upright
 from buildsheets.sheet.scale import headroom
-from buildsheets.sheet.svg import ACCENT
+from buildsheets.sheet.svg import ACCENT, EDGE
 
 WIDE, NARROW, HEIGHT = 5.4 * INCH, 4.5 * INCH, 3.47 * INCH  # the numbers of a table want more width than a line does
 LEVELS = (0.1, 19.5, 0.885, 96.0)  # left and width in shares of the drawing, top and height in points: of the upper panel
@@ -102,7 +102,7 @@ def curve_chart(figures: Figures, unit: str = "mph") -> Chart | None:
     upper, lower = (_box(shares, width) for shares in (LEVELS, SPEEDS))
     with drawing():
         parts = _levels(Panel(upper, (0, STEPS * 1.015), (0, FULL * 1.18)), curve)
-        parts += [Lettering(4.86, lower[1] - 9.6, _("Scale speed, {0}", unit)), *_speeds(lower, advice, curve, unit)]
+        parts += [Lettering(EDGE, lower[1] - 9.6, _("Scale speed, {0}", unit)), *_speeds(lower, advice, curve, unit)]
         return finish("curve", (title, _("Value; 255 is full drive"), curve_finding(advice, unit)), parts, (width, HEIGHT))
 
 

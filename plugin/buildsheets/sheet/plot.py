@@ -17,7 +17,7 @@ from typing import Any
 
 from buildsheets.sheet.parts import Anchor, Band, Lettering, Line, Marks, Part, Pen, Place
 from buildsheets.sheet.scale import Span, spread, tick_words, ticks
-from buildsheets.sheet.svg import ACCENT, INK, LETTERING, MUTED, RULE, page_svg, svg_text
+from buildsheets.sheet.svg import ACCENT, EDGE, INK, LETTERING, MUTED, RULE, page_svg, svg_text
 from buildsheets.sheet.told import said_plainly
 
 INCH = 72.0  # pt
@@ -32,7 +32,7 @@ MARK = 4.0  # pt; width of the marks that tell lines apart
 MARK_EVERY = (15, 22)  # first point with a mark, and points from mark to mark
 LABEL_LETTERS, LABEL_LINES = 14, 3  # as much of a name as stands beside a chart
 GRADE = re.compile(r"(?<=\d) in (?=\d)")  # "1 in 50" is one word
-EDGE, ORDINATE_AT = 4.86, 10.7  # pt; where the line over a chart begins and stands
+ORDINATE_AT = 10.7  # pt; where the line over a chart stands
 
 SETTINGS: dict[Any, Any] = {  # the drawing library's stubs name every key, and more with each release
     "svg.hashsalt": "buildsheets",
@@ -238,19 +238,21 @@ class Panel:
         """
         xs = self.ticks_across() if marks is None else list(marks)
         ends = [Lettering(self.x(x), self.bottom + 14.2, words, "center") for x, words in zip(xs, tick_words(xs), strict=True)]
-        grid = [((self.x(x), self.bottom), (self.x(x), self.top)) for x in xs]
-        return self._frame(xs, [*ends, Lettering(self.left, self.bottom + 27.7, label)], grid, heights)
+        return self._frame(xs, [*ends, Lettering(self.left, self.bottom + 27.7, label)], self._uprights(xs), heights)
 
     def axes_of_upper(self) -> list[Part]:
         """Return the same for a panel whose abscissa is lettered under the one below it."""
         xs = self.ticks_across()
-        return self._frame(xs, [], [((self.x(x), self.bottom), (self.x(x), self.top)) for x in xs], None)
+        return self._frame(xs, [], self._uprights(xs), None)
 
     def axes_on_end(self, label: str, marks: Sequence[tuple[float, str]], heights: Sequence[float]) -> list[Part]:
         """Return the same with the lettering of the abscissa on end, and no grid that would run through what stands over it."""
         ends = [upright(self.x(x), self.bottom + 6.5, words, "right") for x, words in marks]
         deep = max((text_width(words) for _, words in marks), default=0.0)
         return self._frame([x for x, _ in marks], [*ends, Lettering(self.left, self.bottom + deep + 17.0, label)], [], heights)
+
+    def _uprights(self, xs: Sequence[float]) -> list[Run]:
+        return [((self.x(x), self.bottom), (self.x(x), self.top)) for x in xs]
 
     def _frame(
         self, xs: Sequence[float], below: Sequence[Lettering], grid: Sequence[Run], heights: Sequence[float] | None

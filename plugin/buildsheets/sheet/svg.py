@@ -13,6 +13,7 @@ PAPER = "var(--bs-paper, #ffffff)"
 FONT = "var(--bs-font, system-ui, sans-serif)"
 LETTERING, LEAST_LETTERING = 9.5, 9.0  # pt; of a chart as drawn, and the smallest on paper
 
+EDGE = 4.86  # pt; from the left of a chart to the words over it
 TITLE, TITLE_ROOM, MOST_WIDE = 10.5, 18, 0.6  # pt: letters of a title, room for it over a drawing; em: the widest mean letter
 
 STAND_INS = {INK: "#010203", ACCENT: "#010204", MUTED: "#010205", RULE: "#010206"}
@@ -108,7 +109,7 @@ def _titled(svg: str, title: str) -> str:
     assert sized is not None, "every drawing of a page says how large it is"
     top, width, height = (float(length) for length in sized.groups())
     box = f'viewBox="0 {top - TITLE_ROOM:g} {max(width, len(title) * MOST_WIDE * TITLE):g} {height + TITLE_ROOM:g}"'
-    return _SIZE.sub(box, svg, count=1).removesuffix("</svg>") + svg_text((4.86, top - 6), title, "start", TITLE, INK, heavy=True) + "</svg>"
+    return _SIZE.sub(box, svg, count=1).removesuffix("</svg>") + svg_text((EDGE, top - 6), title, "start", TITLE, INK, heavy=True) + "</svg>"
 
 
 def standalone(svg: str, title: str = "") -> bytes:
